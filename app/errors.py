@@ -1,0 +1,63 @@
+"""Every error Recoup raises on purpose, drawn as a tree.
+
+    RecoupError
+    ├── RulebookError        a rule or value file is wrong; the message names file, table and row
+    │   └── UnknownEdition   no rulebook of that name
+    └── InputError           what the caller gave cannot be used; names the field
+        ├── NotationError    an element code that cannot be read
+        └── ProgramError     a program that contradicts its rulebook or its own log
+
+Faults *in a program* are not errors: they are rulings, reported together.
+"""
+
+from __future__ import annotations
+
+
+class RecoupError(Exception):
+    """Root of everything Recoup raises on purpose."""
+
+
+class RulebookError(RecoupError):
+    """A rule or value file is wrong. The message names file, table and row."""
+
+    def __init__(self, where: str, problem: str) -> None:
+        super().__init__(f"{where}: {problem}")
+        self.where = where
+        self.problem = problem
+
+
+class InputError(RecoupError):
+    """Input that cannot be used: which field, what was given, what was expected, the way out."""
+
+    def __init__(self, field: str, problem: str) -> None:
+        super().__init__(f"{field}: {problem}" if field else problem)
+        self.field = field
+        self.problem = problem
+
+    def inside(self, field: str) -> InputError:
+        """The same error seen from a container: `inside("passes[2]")` prefixes the field."""
+        joined = f"{field}.{self.field}" if self.field else field
+        return InputError(joined, self.problem)
+
+
+class UnknownEdition(RulebookError, InputError):
+    """No rulebook of that name."""
+
+    def __init__(self, name: str, known: tuple[str, ...]) -> None:
+        near = [k for k in known if k.split("/")[-2:] == name.split("/")[-2:]] or list(known)
+        shown = ", ".join(sorted(near)[:8])
+        InputError.__init__(self, "edition", f"no rulebook called {name!r}; expected one of: {shown} …")
+
+
+class NotationError(InputError):
+    """An element code that cannot be read: shows the offending part and what was expected."""
+
+    def __init__(self, code: str, offending: str, expected: str) -> None:
+        super().__init__("code", f"cannot read {code!r} at {offending!r}; expected {expected}")
+        self.code = code
+        self.offending = offending
+        self.expected = expected
+
+
+class ProgramError(InputError):
+    """A program that contradicts its rulebook (more elements done than boxes) or its own log."""
