@@ -1,0 +1,1 @@
+"""Dated rulebooks as data: schema, loader, editions, named switches."""

@@ -1,0 +1,143 @@
+"""Editions: one rulebook chosen by name, with its values, fingerprint and switch settings."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from pathlib import Path
+
+from app.domain.points import Points
+from app.domain.rulings import RuleRef
+from app.errors import InputError, RulebookError, UnknownEdition
+from app.rulebook.loader import load_rules
+from app.rulebook.schema import Rules, Switch
+from app.rulebook.values import ValueTable, load_values
+
+DATA = Path(__file__).resolve().parents[2] / "data"
+
+
+@dataclass(frozen=True, eq=False)
+class Edition:
+    """One rulebook, `isu/2026-27/senior/women/free`; frozen, cheap to pass around."""
+
+    name: str
+    title: str
+    rules: Rules
+    values: ValueTable
+    settings: Mapping[str, str] = field(default_factory=dict)
+    """Readings chosen away from the defaults: switch -> reading."""
+
+    @property
+    def federation(self) -> str:
+        return self.name.split("/")[0]
+
+    @property
+    def season(self) -> str:
+        return self.name.split("/")[1]
+
+    @property
+    def level(self) -> str:
+        return self.name.split("/")[2]
+
+    @property
+    def discipline(self) -> str:
+        return self.name.split("/")[3]
+
+    @property
+    def segment(self) -> str:
+        return self.name.split("/")[4]
+
+    @property
+    def is_short(self) -> bool:
+        return self.rules.short is not None
+
+    @property
+    def boxes(self) -> int:
+        return self.rules.boxes.most
+
+    @property
+    def max_units(self) -> int:
+        return self.rules.units.most if self.rules.units else 1
+
+    @property
+    def half_way_seconds(self) -> int:
+        """Middle of the required time, without the tolerance (ISU Communication 2176)."""
+        return self.rules.programme.seconds // 2
+
+    def reading(self, switch: str) -> str | None:
+        """The reading in force for a disputed rule; None where this edition has no such switch."""
+        if switch not in self.rules.switches:
+            return None
+        return self.settings.get(switch, self.rules.switches[switch].default)
+
+    def reading_ref(self, switch: str) -> RuleRef:
+        """Source of the reading in force."""
+        reading = self.rules.switches[switch].readings[self.reading(switch) or ""]
+        return RuleRef(reading.document, reading.paragraph, reading.certainty)
+
+    def fall_deduction(self, nth: int) -> Points:
+        """Hundredths taken off for the nth fall (from 1)."""
+        each = self.rules.falls.each
+        return each[min(nth, len(each)) - 1]
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """Short hash of every number in force; a layout remembers it."""
+        stated = {
+            "rules": self.rules.model_dump(mode="json"),
+            "values": sorted((c, v, p) for (c, v), p in self.values.rows.items()),
+            "settings": dict(sorted(self.settings.items())),
+        }
+        return hashlib.sha256(json.dumps(stated, sort_keys=True).encode()).hexdigest()[:16]
+
+
+@lru_cache(maxsize=1)
+def _all() -> dict[str, Edition]:
+    return load_all(DATA)
+
+
+def load_all(data: Path) -> dict[str, Edition]:
+    """Every edition under a data folder. Raises RulebookError naming file, table and row."""
+    tables = {path.stem: load_values(path) for path in sorted((data / "values").glob("*.csv"))}
+    editions: dict[str, Edition] = {}
+    for loaded in load_rules(data / "rules"):
+        table = loaded.rules.values.table
+        if table not in tables:
+            raise RulebookError(loaded.name, f"table values, row table: no data/values/{table}.csv")
+        if loaded.name in editions:
+            raise RulebookError(loaded.name, "stands in two rule files")
+        editions[loaded.name] = Edition(loaded.name, loaded.title, loaded.rules, tables[table])
+    return editions
+
+
+def edition_names() -> tuple[str, ...]:
+    """Names of every edition, sorted."""
+    return tuple(sorted(_all()))
+
+
+def edition(name: str, settings: Mapping[str, str] | None = None) -> Edition:
+    """The edition of that name, with readings chosen away from the defaults.
+
+    Raises UnknownEdition, and InputError for a switch or reading it does not have.
+    """
+    known = _all()
+    if not isinstance(name, str) or name not in known:
+        raise UnknownEdition(str(name), tuple(known))
+    found = known[name]
+    if not settings:
+        return found
+    for switch, reading in settings.items():
+        _check_setting(found.rules.switches, switch, reading)
+    return Edition(found.name, found.title, found.rules, found.values, dict(settings))
+
+
+def _check_setting(switches: Mapping[str, Switch], switch: str, reading: str) -> None:
+    if switch not in switches:
+        raise InputError("switches", f"no switch {switch!r} in this edition; it has {sorted(switches)}")
+    if reading not in switches[switch].readings:
+        raise InputError(
+            f"switches.{switch}", f"no reading {reading!r}; expected one of {sorted(switches[switch].readings)}"
+        )

@@ -1,0 +1,129 @@
+"""Rule files to rules: layers, inheritance, strict checks.
+
+A rule file holds tables under layers: `[common.boxes]`, then `[senior.falls]` or `[women.components]`,
+then `[senior-women.short]`; the most particular layer wins, a table is taken whole so that its source
+belongs to all of it. A file `based_on` another inherits what it does not state, at no more certainty
+than `inherited_certainty`. The loader is the only module of the engine that opens files.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from app.domain.rulings import CERTAINTIES, Certainty
+from app.errors import RulebookError
+from app.rulebook.schema import Rules, Table
+
+RawTables = dict[str, dict[str, Any]]
+
+
+class FileHead(Table):
+    """The `[file]` table of a rule file."""
+
+    title: str
+    editions: tuple[str, ...]
+    based_on: str = ""
+    inherited_certainty: Certainty = "inferred"
+    inherited_note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RuleFile:
+    """One rule file as read: its head and its layers of raw tables."""
+
+    path: Path
+    key: str
+    head: FileHead
+    layers: dict[str, RawTables]
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedRules:
+    """The rules of one edition and the file they came from."""
+
+    name: str
+    title: str
+    rules: Rules
+
+
+def load_rules(folder: Path) -> Iterator[LoadedRules]:
+    """Every edition under `folder` (`data/rules`). Raises RulebookError naming file, table and row."""
+    files = {file.key: file for file in map(lambda path: _read(folder, path), sorted(folder.rglob("*.toml")))}
+    for file in files.values():
+        season = file.key.rsplit("/", 1)[0]
+        for edition in file.head.editions:
+            tables = _tables(files, file, edition)
+            rules = _check(file, edition, tables)
+            yield LoadedRules(f"{season}/{edition}", file.head.title, rules)
+
+
+def _read(folder: Path, path: Path) -> RuleFile:
+    key = path.relative_to(folder).with_suffix("").as_posix()
+    try:
+        raw = tomllib.loads(path.read_text(encoding="utf-8"))
+    except tomllib.TOMLDecodeError as error:
+        raise RulebookError(path.name, f"not valid TOML: {error}") from None
+    try:
+        head = FileHead.model_validate(raw.pop("file", {}))
+    except ValidationError as error:
+        raise RulebookError(f"{key}.toml, table file", _first(error)) from None
+    allowed = {part for edition in head.editions for part in _layer_names(edition)}
+    for layer in raw:
+        if layer not in allowed:
+            raise RulebookError(
+                f"{key}.toml, table {layer}", f"unknown layer; expected one of {', '.join(sorted(allowed))}"
+            )
+    return RuleFile(path, key, head, raw)
+
+
+def _layer_names(edition: str) -> list[str]:
+    """Layers of `senior/women/free`, from common to particular."""
+    level, discipline, _ = edition.split("/")
+    return ["common", level, discipline, f"{level}-{discipline}"]
+
+
+def _tables(files: dict[str, RuleFile], file: RuleFile, edition: str) -> RawTables:
+    inherited: RawTables = {}
+    if file.head.based_on:
+        if file.head.based_on not in files:
+            raise RulebookError(f"{file.key}.toml, table file", f"based_on {file.head.based_on!r} is no rule file")
+        base = _tables(files, files[file.head.based_on], edition)
+        inherited = {name: _weaken(table, file.head) for name, table in base.items()}
+    own: RawTables = {}
+    for layer in _layer_names(edition):
+        own.update(file.layers.get(layer, {}))
+    switches = {**inherited.get("switches", {}), **own.get("switches", {})}
+    return {**inherited, **own, **({"switches": switches} if switches else {})}
+
+
+def _weaken(table: dict[str, Any], head: FileHead) -> dict[str, Any]:
+    """An inherited table is no surer than the file that inherits it says."""
+    if "certainty" not in table or table["certainty"] not in CERTAINTIES:
+        return table
+    weaker = max(table["certainty"], head.inherited_certainty, key=CERTAINTIES.index)
+    note = " ".join(part for part in (table.get("note", ""), head.inherited_note) if part)
+    return {**table, "certainty": weaker, "note": note}
+
+
+def _check(file: RuleFile, edition: str, tables: RawTables) -> Rules:
+    try:
+        return Rules.model_validate(tables)
+    except ValidationError as error:
+        raise RulebookError(f"{file.key}.toml, edition {edition}", _first(error)) from None
+
+
+def _first(error: ValidationError) -> str:
+    """The first fault in words: table, row, what was given, what was expected."""
+    fault = error.errors()[0]
+    place = [str(part) for part in fault["loc"]]
+    table = place[0] if place else "the whole edition"
+    row = ".".join(place[1:])
+    what = {"extra_forbidden": "unknown key", "missing": "missing"}.get(fault["type"], fault["msg"])
+    given = "" if fault["type"] == "missing" else f" (given: {str(fault['input'])[:60]!r})"
+    return f"table {table}{', row ' + row if row else ''}: {what}{given}"

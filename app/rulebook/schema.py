@@ -1,0 +1,250 @@
+"""The shape of a rulebook: every table carries document, paragraph and a mark of certainty.
+
+pydantic refuses unknown keys and wrong types; `app.rulebook.loader` turns its words into one message
+naming file, table and row. Numbers live in `data/rules/`, never here.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from app.domain.rulings import Certainty, RuleRef
+
+
+class Table(BaseModel):
+    """Any table of a rule file: frozen, no unknown keys."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
+
+
+class Rule(Table):
+    """A table that states a rule. `note` says in plain words what is odd or unsure about it."""
+
+    document: str = Field(min_length=2)
+    paragraph: str = Field(min_length=1)
+    certainty: Certainty
+    note: str = ""
+
+    @property
+    def ref(self) -> RuleRef:
+        return RuleRef(self.document, self.paragraph, self.certainty)
+
+
+class Programme(Rule):
+    """Required time of the program in seconds, and the tolerance either way."""
+
+    seconds: int = Field(gt=0)
+    tolerance: int = Field(ge=0)
+
+
+class Boxes(Rule):
+    """How many jump elements count. An attempt fills a box even when it is worth nothing."""
+
+    most: int = Field(gt=0, le=12)
+
+
+class Units(Rule):
+    """Combinations and sequences. A surplus unit counts its first jump only, in part."""
+
+    most: int = Field(ge=0)
+    most_sequences: int = Field(ge=0)
+    most_jumps: int = Field(ge=2, description="jumps in the longest unit")
+    usual_jumps: int = Field(ge=2, description="jumps in every other unit")
+    most_long: int = Field(ge=0, description="units that may have more than the usual jumps")
+    surplus_percent: int = Field(ge=0, le=100, description="what the first jump of a surplus unit keeps")
+
+    @model_validator(mode="after")
+    def _agree(self) -> Units:
+        if self.most_sequences > self.most:
+            raise ValueError(f"most_sequences {self.most_sequences} is more than most {self.most}")
+        if self.most_long > self.most:
+            raise ValueError(f"most_long {self.most_long} is more than most {self.most}")
+        if (self.most_jumps > self.usual_jumps) != (self.most_long > 0):
+            raise ValueError("most_jumps exceeds usual_jumps exactly when most_long is above 0")
+        return self
+
+
+class Euler(Rule):
+    """The Euler: listed (counts as a jump of the unit) or not, how often, and beside a sequence."""
+
+    code: Literal["1Eu", "Eu"]
+    counts_as_jump: bool
+    most: int | None = Field(default=None, ge=0, description="Eulers in the program; absent: no limit")
+
+
+class RepeatClass(Table):
+    """Jumps that share a repeat quota: same revolutions."""
+
+    revolutions: tuple[int, ...] = Field(min_length=1)
+    executions: int = Field(ge=1, description="how often one jump may be executed")
+    most_repeated: int | None = Field(default=None, ge=0, description="different jumps executed twice")
+    within: tuple[int, ...] = Field(default=(), description="revolutions of the tighter quota inside")
+    most_repeated_within: int | None = Field(default=None, ge=0)
+    solo_percent: int = Field(default=100, ge=0, le=100, description="second solo execution keeps")
+
+    @model_validator(mode="after")
+    def _agree(self) -> RepeatClass:
+        if bool(self.within) != (self.most_repeated_within is not None):
+            raise ValueError("within and most_repeated_within come together")
+        if not set(self.within) <= set(self.revolutions):
+            raise ValueError("within must be part of revolutions")
+        return self
+
+
+class Repeats(Rule):
+    """Repeat quotas by revolution class."""
+
+    classes: tuple[RepeatClass, ...]
+
+    @model_validator(mode="after")
+    def _agree(self) -> Repeats:
+        seen: set[int] = set()
+        for one in self.classes:
+            if seen & set(one.revolutions):
+                raise ValueError(f"revolutions {sorted(seen & set(one.revolutions))} stand in two classes")
+            seen |= set(one.revolutions)
+        return self
+
+
+class Family(Rule):
+    """Cap on jumps of one take-off, whatever the revolutions; absent `most`: no cap."""
+
+    most: int | None = Field(default=None, ge=1)
+
+
+class Axel(Rule):
+    """Whether an Axel-type jump must be attempted (else the last box counts for nothing)."""
+
+    required: bool
+
+
+class Allowed(Rule):
+    """Which jumps have value at all."""
+
+    revolutions: tuple[int, ...] = Field(min_length=1)
+    solo_only: tuple[int, ...] = Field(default=(), description="revolutions allowed only as a solo jump")
+    forbidden: tuple[str, ...] = Field(default=(), description="jump names without value here")
+
+
+class Late(Rule):
+    """The factor for the last jump elements started in the second half."""
+
+    last: int = Field(ge=0)
+    percent: int = Field(ge=100)
+
+
+class Falls(Rule):
+    """Deduction of each fall in order, in hundredths of a point; the last figure goes on."""
+
+    each: tuple[int, ...] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _agree(self) -> Falls:
+        if any(x < 0 for x in self.each) or list(self.each) != sorted(self.each):
+            raise ValueError("each is a list of non-decreasing hundredths, 100 for one point")
+        return self
+
+
+class Component(Table):
+    name: str
+    factor: float = Field(gt=0)
+
+
+class Components(Rule):
+    """Program components and their factors."""
+
+    list: tuple[Component, ...]
+
+
+class Grades(Rule):
+    """GOE: share of the reference value a grade is worth, and absolute steps of choreographic elements."""
+
+    percent: int = Field(gt=0)
+    lowest: int
+    highest: int
+    drop_from: int = Field(description="number of judges from which one highest and one lowest are dropped")
+    steps: dict[str, int] = Field(default={}, description="element code -> hundredths a grade")
+
+
+class Short(Rule):
+    """The short program: one Axel jump, one solo jump, one combination of two jumps."""
+
+    axel: tuple[str, ...]
+    solo: tuple[str, ...] = Field(min_length=1, description="names allowed as the solo jump")
+    combination: tuple[tuple[int, int], ...] = Field(description="pairs of revolutions, either order")
+
+
+class Spins(Rule):
+    """Spins that have value. Short program: one of each list of names. Free: no name twice."""
+
+    required: tuple[tuple[str, ...], ...] = ()
+    no_name_twice: bool = False
+    most: int = Field(ge=0)
+
+
+class Values(Rule):
+    """Which value table, and what a broken unit of old seasons kept."""
+
+    table: str
+    unit_percent: int = Field(default=100, gt=0, le=100)
+
+
+class Reading(Table):
+    """One reading of a disputed rule, with its source."""
+
+    sentence: str
+    document: str = Field(min_length=2)
+    paragraph: str = Field(min_length=1)
+    certainty: Certainty
+
+
+class Switch(Table):
+    """A disputed rule: a default and every reading with its source."""
+
+    default: str
+    question: str
+    readings: dict[str, Reading] = Field(min_length=2)
+
+    @model_validator(mode="after")
+    def _agree(self) -> Switch:
+        if self.default not in self.readings:
+            raise ValueError(f"default {self.default!r} is none of the readings {sorted(self.readings)}")
+        return self
+
+    @property
+    def ref(self) -> RuleRef:
+        reading = self.readings[self.default]
+        return RuleRef(reading.document, reading.paragraph, reading.certainty)
+
+
+class Rules(Table):
+    """All rules of one edition."""
+
+    programme: Programme
+    boxes: Boxes
+    units: Units | None = None
+    euler: Euler
+    repeats: Repeats | None = None
+    family: Family | None = None
+    axel: Axel
+    allowed: Allowed
+    late: Late
+    falls: Falls
+    components: Components
+    grades: Grades
+    spins: Spins
+    values: Values
+    short: Short | None = None
+    switches: dict[str, Switch] = {}
+
+    @model_validator(mode="after")
+    def _agree(self) -> Rules:
+        if (self.short is None) != (self.units is not None and self.repeats is not None):
+            raise ValueError("a free skating needs units and repeats, a short program needs short, never both")
+        if self.units and self.units.most > self.boxes.most:
+            raise ValueError(f"units.most {self.units.most} is more than boxes.most {self.boxes.most}")
+        if self.late.last > self.boxes.most:
+            raise ValueError(f"late.last {self.late.last} is more than boxes.most {self.boxes.most}")
+        return self
