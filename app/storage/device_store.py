@@ -1,0 +1,90 @@
+"""Paired phones and one-time pairing codes. Only hashes come in; secrets are never stored."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from sqlmodel import Session, col, select
+
+from app.storage import rows, tables
+from app.storage.missing import NotStored
+from app.storage.records import DeviceRecord
+
+SEEN_EVERY = timedelta(minutes=1)
+
+
+class DeviceStore:
+    """Who may come in from the network."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def all(self) -> tuple[DeviceRecord, ...]:
+        """Every phone that may come in, newest first."""
+        table = tables.Device
+        query = select(table).where(col(table.revoked_at).is_(None)).order_by(col(table.paired_at).desc())
+        return tuple(rows.device(row) for row in self._session.exec(query))
+
+    def add(self, name: str, token_hash: str, at: datetime) -> DeviceRecord:
+        """Remember a phone that has just been paired."""
+        row = tables.Device(name=name, token_hash=token_hash, paired_at=at, last_seen=at)
+        self._session.add(row)
+        self._session.commit()
+        return rows.device(row)
+
+    def by_token(self, token_hash: str, now: datetime) -> DeviceRecord | None:
+        """The phone with that token, None when unknown or revoked. Notes when it was last seen, by the minute."""
+        query = select(tables.Device).where(tables.Device.token_hash == token_hash)
+        row = self._session.exec(query).first()
+        if row is None or row.revoked_at is not None:
+            return None
+        if row.last_seen is None or now - row.last_seen >= SEEN_EVERY:
+            row.last_seen = now
+            self._session.commit()
+        return rows.device(row)
+
+    def revoke(self, device_id: int, at: datetime) -> DeviceRecord:
+        """Shut a phone out. Raises NotStored."""
+        row = self._session.get(tables.Device, device_id)
+        if row is None:
+            raise NotStored("phone", device_id)
+        row.revoked_at = row.revoked_at or at
+        self._session.commit()
+        return rows.device(row)
+
+    def new_code(self, code_hash: str, at: datetime, expires_at: datetime) -> None:
+        """Offer a new code; older ones stop working."""
+        for row in self._open_codes():
+            row.expires_at = min(row.expires_at, at)
+        self._session.add(tables.PairingCode(code_hash=code_hash, created_at=at, expires_at=expires_at))
+        self._session.commit()
+
+    def open_code(self, now: datetime) -> tuple[int, str] | None:
+        """(id, hash) of the code that works at this moment."""
+        for row in self._open_codes():
+            if row.expires_at > now:
+                return rows.stored_id(row.id), row.code_hash
+        return None
+
+    def use_code(self, code_id: int, at: datetime) -> bool:
+        """Use a code up. False when somebody else was faster."""
+        row = self._session.get(tables.PairingCode, code_id, populate_existing=True)
+        if row is None or row.used_at is not None or row.expires_at <= at:
+            return False
+        row.used_at = at
+        self._session.commit()
+        return True
+
+    def wrong_try(self, code_id: int, at: datetime, most: int) -> None:
+        """Count a wrong code; after `most` of them the open code stops working."""
+        row = self._session.get(tables.PairingCode, code_id)
+        if row is None:
+            return
+        row.wrong_tries += 1
+        if row.wrong_tries >= most:
+            row.expires_at = min(row.expires_at, at)
+        self._session.commit()
+
+    def _open_codes(self) -> tuple[tables.PairingCode, ...]:
+        query = select(tables.PairingCode).where(col(tables.PairingCode.used_at).is_(None))
+        return tuple(self._session.exec(query.order_by(col(tables.PairingCode.id).desc())))

@@ -1,0 +1,55 @@
+"""Layouts: planned programs."""
+
+from __future__ import annotations
+
+from sqlmodel import Session, select
+
+from app.storage import rows, tables
+from app.storage.missing import NotStored
+from app.storage.records import LayoutRecord
+
+
+class LayoutStore:
+    """Planned programs, saved with the edition they were planned under."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def of_skater(self, skater_id: int) -> tuple[LayoutRecord, ...]:
+        """The layouts of one skater, by name."""
+        query = select(tables.Layout).where(tables.Layout.skater_id == skater_id).order_by(tables.Layout.name)
+        return tuple(rows.layout(row) for row in self._session.exec(query))
+
+    def get(self, layout_id: int) -> LayoutRecord:
+        """One layout. Raises NotStored."""
+        return rows.layout(self._row(layout_id))
+
+    def save(self, record: LayoutRecord) -> LayoutRecord:
+        """Add (id 0) or replace a layout. Raises NotStored."""
+        items = rows.items_json(record.items)
+        if record.id:
+            row = self._row(record.id)
+            row.name, row.edition, row.fingerprint = record.name, record.edition, record.fingerprint
+            row.items = items
+        else:
+            row = tables.Layout(
+                skater_id=record.skater_id,
+                name=record.name,
+                edition=record.edition,
+                fingerprint=record.fingerprint,
+                items=items,
+            )
+        self._session.add(row)
+        self._session.commit()
+        return rows.layout(row)
+
+    def delete(self, layout_id: int) -> None:
+        """Remove a layout; programs skated from it keep their snapshot. Raises NotStored."""
+        self._session.delete(self._row(layout_id))
+        self._session.commit()
+
+    def _row(self, layout_id: int) -> tables.Layout:
+        row = self._session.get(tables.Layout, layout_id)
+        if row is None:
+            raise NotStored("layout", layout_id)
+        return row

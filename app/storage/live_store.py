@@ -1,0 +1,111 @@
+"""Live programs and their append-only log."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import text
+from sqlalchemy.exc import IntegrityError
+from sqlmodel import Session, col, func, select
+
+from app.errors import ProgramError
+from app.storage import rows, tables
+from app.storage.missing import NotStored
+from app.storage.records import LiveProgramRecord, LoggedEvent
+
+
+class LiveStore:
+    """Programs being skated. Their events are added one by one and never changed."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def start(self, record: LiveProgramRecord) -> LiveProgramRecord:
+        """Open a live program; its plan and trained elements are kept as they are now."""
+        plain = {
+            name: getattr(record, name)
+            for name in tables.LiveProgram.model_fields
+            if name not in {"id", "items", "trained"}
+        }
+        row = tables.LiveProgram(
+            **plain,
+            items=rows.items_json(record.items),
+            trained=[rows.trained_json(element) for element in record.trained],
+        )
+        self._session.add(row)
+        self._session.commit()
+        return rows.program(row)
+
+    def program(self, program_id: int) -> LiveProgramRecord:
+        """One live program. Raises NotStored."""
+        return rows.program(self._row(program_id))
+
+    def recent(self, skater_id: int | None = None, limit: int = 20) -> tuple[LiveProgramRecord, ...]:
+        """The latest programs, newest first."""
+        table = tables.LiveProgram
+        query = select(table).order_by(col(table.started_at).desc(), col(table.id).desc()).limit(limit)
+        if skater_id is not None:
+            query = query.where(table.skater_id == skater_id)
+        return tuple(rows.program(row) for row in self._session.exec(query))
+
+    def confirm_advice(self, program_id: int, at: datetime) -> LiveProgramRecord:
+        """The user has confirmed that this event's rules allow advice. The first confirmation stays."""
+        row = self._row(program_id)
+        if row.advice_confirmed_at is None:
+            row.advice_confirmed_at = at
+            self._session.commit()
+        return rows.program(row)
+
+    def append(
+        self, program_id: int, event_id: str, at: datetime, author: str, kind: str, payload: Mapping[str, Any]
+    ) -> LoggedEvent:
+        """Add one event at the end of the log; an id already there returns the entry it has.
+
+        Raises NotStored, and ProgramError when the id belongs to another program.
+        """
+        self._row(program_id)
+        # Take the write lock before reading the last number: two phones never get the same one.
+        self._session.commit()
+        self._session.execute(text("BEGIN IMMEDIATE"))
+        known = self._session.get(tables.LiveEvent, event_id, populate_existing=True)
+        if known is None:
+            known = self._insert(program_id, event_id, at, author, kind, payload)
+        self._session.commit()
+        if known.program_id != program_id:
+            raise ProgramError("event", f"{event_id!r} is already in the log of another program")
+        return rows.event(known)
+
+    def events(self, program_id: int, after: int = 0) -> tuple[LoggedEvent, ...]:
+        """The log in order, from the entry that follows number `after`."""
+        table = tables.LiveEvent
+        query = select(table).where(table.program_id == program_id, table.seq > after).order_by(col(table.seq))
+        return tuple(rows.event(row) for row in self._session.exec(query))
+
+    def _insert(
+        self, program_id: int, event_id: str, at: datetime, author: str, kind: str, payload: Mapping[str, Any]
+    ) -> tables.LiveEvent:
+        last = select(func.max(tables.LiveEvent.seq)).where(tables.LiveEvent.program_id == program_id)
+        row = tables.LiveEvent(
+            id=event_id,
+            program_id=program_id,
+            seq=(self._session.exec(last).one() or 0) + 1,
+            at=at,
+            author=author,
+            kind=kind,
+            payload=dict(payload),
+        )
+        self._session.add(row)
+        try:
+            self._session.flush()
+        except IntegrityError:
+            self._session.rollback()
+            raise
+        return row
+
+    def _row(self, program_id: int) -> tables.LiveProgram:
+        row = self._session.get(tables.LiveProgram, program_id)
+        if row is None:
+            raise NotStored("program", program_id)
+        return row

@@ -1,0 +1,127 @@
+"""What the stores hand out and take in: frozen values without any tie to the database."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any, Literal
+
+ItemKind = Literal["jump", "spin", "steps", "choreo"]
+ProgramKind = Literal["run-through", "competition"]
+
+
+@dataclass(frozen=True)
+class SkaterRecord:
+    """One skater. `invented` marks the demo: not a person."""
+
+    id: int
+    name: str
+    invented: bool = False
+
+
+@dataclass(frozen=True)
+class OutcomeRecord:
+    """One way an attempt can end: what it becomes (None = nothing came of it), chance 0…1, GOE in grades."""
+
+    becomes: str | None
+    chance: float
+    goe: float = 0.0
+    fall: bool = False
+    error: bool = False
+
+
+@dataclass(frozen=True)
+class TrainedRecord:
+    """An element of a skater's own log. `ready` is the coach's tick; `id` is 0 until stored.
+
+    `attempts` and `landed` count logged attempts; `outcomes` is the distribution used for advice.
+    """
+
+    skater_id: int
+    code: str
+    entry: str = ""
+    ready: bool = False
+    attempts: int = 0
+    landed: int = 0
+    outcomes: tuple[OutcomeRecord, ...] = ()
+    last_logged: date | None = None
+    id: int = 0
+
+
+@dataclass(frozen=True)
+class LayoutItem:
+    """One element of a layout, in skating order.
+
+    `code` as planned; `start` in seconds from the start of the music; `goe` planned grade;
+    `options` (jump passes only) what may be tried instead, None = leave the pass out.
+    """
+
+    kind: ItemKind
+    code: str
+    start: int
+    goe: float = 0.0
+    options: tuple[str | None, ...] = ()
+
+
+@dataclass(frozen=True)
+class LayoutRecord:
+    """A planned program under one rulebook edition. `fingerprint` is that edition's when last saved."""
+
+    skater_id: int
+    name: str
+    edition: str
+    fingerprint: str
+    items: tuple[LayoutItem, ...]
+    id: int = 0
+
+
+@dataclass(frozen=True)
+class LiveProgramRecord:
+    """One program being skated or already skated. Plan and trained elements are snapshots taken at its start.
+
+    `advice_confirmed_at`: when the user confirmed that this event's rules allow advice (competitions only).
+    """
+
+    skater_id: int
+    layout_name: str
+    edition: str
+    fingerprint: str
+    items: tuple[LayoutItem, ...]
+    trained: tuple[TrainedRecord, ...]
+    kind: ProgramKind
+    started_at: datetime
+    event: str = ""
+    threshold: float = 0.5
+    most_changes: int = 2
+    harder_after_fall: bool = False
+    advice_confirmed_at: datetime | None = None
+    layout_id: int | None = None
+    id: int = 0
+
+
+@dataclass(frozen=True)
+class LoggedEvent:
+    """One entry of the append-only log. `id` is made by the device, so a second sending is recognised.
+
+    `seq` counts 1, 2, 3 … within the program, in order of arrival; `payload` is plain JSON.
+    """
+
+    id: str
+    program_id: int
+    seq: int
+    at: datetime
+    author: str
+    kind: str
+    payload: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class DeviceRecord:
+    """A paired phone. The token itself is never kept, only its hash."""
+
+    id: int
+    name: str
+    paired_at: datetime
+    last_seen: datetime | None
+    revoked_at: datetime | None

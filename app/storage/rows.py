@@ -1,0 +1,126 @@
+"""Rows to records and records to rows: the only translation between tables and frozen values."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from datetime import date
+from typing import Any, cast
+
+from app.storage import tables
+from app.storage.records import (
+    DeviceRecord,
+    LayoutItem,
+    LayoutRecord,
+    LiveProgramRecord,
+    LoggedEvent,
+    OutcomeRecord,
+    ProgramKind,
+    SkaterRecord,
+    TrainedRecord,
+)
+
+
+def stored_id(value: int | None) -> int:
+    """The key of a row that has been written."""
+    assert value is not None, "row has not been written yet"
+    return value
+
+
+def skater(row: tables.Skater) -> SkaterRecord:
+    """A skater."""
+    return SkaterRecord(stored_id(row.id), row.name, row.invented)
+
+
+def outcomes(items: Sequence[Mapping[str, Any]]) -> tuple[OutcomeRecord, ...]:
+    """Outcomes from their JSON form."""
+    return tuple(OutcomeRecord(**item) for item in items)
+
+
+def trained(row: tables.TrainedElement) -> TrainedRecord:
+    """A trained element."""
+    return TrainedRecord(
+        skater_id=row.skater_id,
+        code=row.code,
+        entry=row.entry,
+        ready=row.ready,
+        attempts=row.attempts,
+        landed=row.landed,
+        outcomes=outcomes(row.outcomes),
+        last_logged=row.last_logged,
+        id=stored_id(row.id),
+    )
+
+
+def trained_json(record: TrainedRecord) -> dict[str, Any]:
+    """A trained element as JSON, for the snapshot in a live program."""
+    last = record.last_logged
+    return asdict(record) | {"last_logged": None if last is None else last.isoformat()}
+
+
+def trained_from_json(item: Mapping[str, Any]) -> TrainedRecord:
+    """The other way."""
+    last = item["last_logged"]
+    changed = {"outcomes": outcomes(item["outcomes"]), "last_logged": last and date.fromisoformat(last)}
+    return TrainedRecord(**(dict(item) | changed))
+
+
+def items_json(items: Sequence[LayoutItem]) -> list[dict[str, Any]]:
+    """The elements of a layout as JSON."""
+    return [asdict(item) | {"options": list(item.options)} for item in items]
+
+
+def items_from_json(items: Sequence[Mapping[str, Any]]) -> tuple[LayoutItem, ...]:
+    """The other way."""
+    return tuple(LayoutItem(**(dict(item) | {"options": tuple(item["options"])})) for item in items)
+
+
+def layout(row: tables.Layout) -> LayoutRecord:
+    """A layout."""
+    return LayoutRecord(
+        skater_id=row.skater_id,
+        name=row.name,
+        edition=row.edition,
+        fingerprint=row.fingerprint,
+        items=items_from_json(row.items),
+        id=stored_id(row.id),
+    )
+
+
+def program(row: tables.LiveProgram) -> LiveProgramRecord:
+    """A live program."""
+    return LiveProgramRecord(
+        skater_id=row.skater_id,
+        layout_id=row.layout_id,
+        layout_name=row.layout_name,
+        edition=row.edition,
+        fingerprint=row.fingerprint,
+        items=items_from_json(row.items),
+        trained=tuple(trained_from_json(item) for item in row.trained),
+        kind=cast(ProgramKind, row.kind),
+        event=row.event,
+        threshold=row.threshold,
+        most_changes=row.most_changes,
+        harder_after_fall=row.harder_after_fall,
+        advice_confirmed_at=row.advice_confirmed_at,
+        started_at=row.started_at,
+        id=stored_id(row.id),
+    )
+
+
+def event(row: tables.LiveEvent) -> LoggedEvent:
+    """One entry of the log."""
+    return LoggedEvent(
+        id=row.id,
+        program_id=row.program_id,
+        seq=row.seq,
+        at=row.at,
+        author=row.author,
+        kind=row.kind,
+        payload=row.payload,
+    )
+
+
+def device(row: tables.Device) -> DeviceRecord:
+    """A paired phone."""
+    return DeviceRecord(stored_id(row.id), row.name, row.paired_at, row.last_seen, row.revoked_at)

@@ -1,0 +1,48 @@
+"""The coach's settings."""
+
+from __future__ import annotations
+
+from dataclasses import fields
+
+from sqlmodel import Session, select
+
+from app.errors import InputError
+from app.settings import CoachSettings, read_value
+from app.storage import tables
+
+MOST_CHANGES = 2
+
+
+class SettingStore:
+    """Settings that differ from their default."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def coach(self) -> CoachSettings:
+        """The settings in force."""
+        defaults = {item.name: item.default for item in fields(CoachSettings)}
+        kept = {row.name: row.value for row in self._session.exec(select(tables.Setting))}
+        chosen = {name: read_value(name, defaults[name], kept[name]) for name in kept.keys() & defaults.keys()}
+        return CoachSettings(**chosen)  # type: ignore[arg-type]  # read_value gives the default's type
+
+    def change(self, name: str, text: str) -> CoachSettings:
+        """Change one setting. Raises InputError for an unknown name or an unusable value."""
+        defaults = {item.name: item.default for item in fields(CoachSettings)}
+        if name not in defaults:
+            raise InputError("setting", f"{name!r} given; expected one of: {', '.join(defaults)}")
+        self._check(name, read_value(name, defaults[name], text))
+        row = self._session.get(tables.Setting, name) or tables.Setting(name=name, value=text)
+        row.value = text
+        self._session.add(row)
+        self._session.commit()
+        return self.coach()
+
+    @staticmethod
+    def _check(name: str, value: object) -> None:
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            return
+        most = MOST_CHANGES if name == "most_changes" else float("inf")
+        if not 0 <= value <= most:
+            expected = f"0 to {MOST_CHANGES}" if name == "most_changes" else "0 or more"
+            raise InputError(name, f"{value} given; expected {expected}")

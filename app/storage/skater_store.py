@@ -1,0 +1,86 @@
+"""Skaters and their trained elements."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import date
+
+from sqlmodel import Session, col, select
+
+from app.errors import InputError
+from app.storage import rows, tables
+from app.storage.missing import NotStored
+from app.storage.records import SkaterRecord, TrainedRecord
+
+
+class SkaterStore:
+    """Skaters, and for each the elements with their logged attempts."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def all(self) -> tuple[SkaterRecord, ...]:
+        """Every skater, by name."""
+        found = self._session.exec(select(tables.Skater).order_by(tables.Skater.name))
+        return tuple(rows.skater(row) for row in found)
+
+    def get(self, skater_id: int) -> SkaterRecord:
+        """One skater. Raises NotStored."""
+        row = self._session.get(tables.Skater, skater_id)
+        if row is None:
+            raise NotStored("skater", skater_id)
+        return rows.skater(row)
+
+    def add(self, name: str, invented: bool = False) -> SkaterRecord:
+        """A new skater. Initials will do; a name is never needed."""
+        if not name.strip():
+            raise InputError("name", "nothing given; expected initials or a name")
+        row = tables.Skater(name=name.strip(), invented=invented)
+        self._session.add(row)
+        self._session.commit()
+        return rows.skater(row)
+
+    def trained(self, skater_id: int) -> tuple[TrainedRecord, ...]:
+        """The elements of one skater, ticked or not, by code and entry."""
+        table = tables.TrainedElement
+        query = select(table).where(table.skater_id == skater_id).order_by(table.code, table.entry)
+        return tuple(rows.trained(row) for row in self._session.exec(query))
+
+    def save_trained(self, record: TrainedRecord) -> TrainedRecord:
+        """Add (id 0) or replace an element. Raises NotStored; InputError when counts contradict each other."""
+        if not 0 <= record.landed <= record.attempts:
+            given = f"{record.landed} landed of {record.attempts} attempts"
+            raise InputError("landed", f"{given} given; expected between 0 and the number of attempts")
+        row = self._row(record)
+        values = asdict(record)
+        for name in ("code", "entry", "ready", "attempts", "landed", "outcomes", "last_logged"):
+            setattr(row, name, list(values[name]) if name == "outcomes" else values[name])
+        self._session.add(row)
+        self._session.commit()
+        return rows.trained(row)
+
+    def log_attempt(self, trained_id: int, landed: bool, on: date) -> TrainedRecord:
+        """Count one more attempt. Raises NotStored."""
+        row = self._session.get(tables.TrainedElement, trained_id)
+        if row is None:
+            raise NotStored("element", trained_id)
+        row.attempts += 1
+        row.landed += landed
+        row.last_logged = max(on, row.last_logged or on)
+        self._session.commit()
+        return rows.trained(row)
+
+    def _row(self, record: TrainedRecord) -> tables.TrainedElement:
+        if record.id:
+            row = self._session.get(tables.TrainedElement, record.id)
+            if row is None:
+                raise NotStored("element", record.id)
+            return row
+        table = tables.TrainedElement
+        same = select(table.id).where(
+            col(table.skater_id) == record.skater_id, table.code == record.code, table.entry == record.entry
+        )
+        if self._session.exec(same).first() is not None:
+            entry = f" with entry {record.entry!r}" if record.entry else ""
+            raise InputError("code", f"{record.code}{entry} is already in this skater's list; change it there")
+        return table(skater_id=record.skater_id, code=record.code, outcomes=[])

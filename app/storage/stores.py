@@ -1,0 +1,66 @@
+"""The stores: everything the rest of the app may ask of the database.
+
+    with open_stores(database) as stores:      # one session; web routes get it as `deps.StoresDep`
+        stores.skaters   SkaterStore   all() get(id) add(name, invented=False) trained(skater_id)
+                                       save_trained(TrainedRecord)  log_attempt(trained_id, landed, on)
+        stores.layouts   LayoutStore   of_skater(skater_id) get(id) save(LayoutRecord) delete(id)
+        stores.live      LiveStore     start(LiveProgramRecord) program(id) recent(skater_id=None, limit=20)
+                                       confirm_advice(id, at)
+                                       append(program_id, event_id, at, author, kind, payload) events(id, after=0)
+        stores.devices   DeviceStore   paired phones and one-time codes (used by the pairing pages only)
+        stores.settings  SettingStore  coach() change(name, text)
+
+Records go in and come out (`records.py`): frozen values, `id=0` meaning "not stored yet".
+Every writing method is one transaction and has been committed, safely on disk, when it returns.
+`get`, `program` and friends raise `NotStored` (an InputError, HTTP 404) for an unknown id.
+
+The live log can only grow: `append` is the one way in, and sending the same event id again returns the entry
+already there. Undo is an event. SQLite triggers refuse UPDATE and DELETE on it whatever the code does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from sqlmodel import Session
+
+from app.storage.database import Database
+from app.storage.device_store import DeviceStore
+from app.storage.layout_store import LayoutStore
+from app.storage.live_store import LiveStore
+from app.storage.missing import NotStored
+from app.storage.setting_store import SettingStore
+from app.storage.skater_store import SkaterStore
+
+__all__ = ["DeviceStore", "LayoutStore", "LiveStore", "NotStored", "SettingStore", "SkaterStore", "Stores", "open_stores"]
+
+
+@dataclass(frozen=True)
+class Stores:
+    """All stores over one session."""
+
+    skaters: SkaterStore
+    layouts: LayoutStore
+    live: LiveStore
+    devices: DeviceStore
+    settings: SettingStore
+
+    @classmethod
+    def over(cls, session: Session) -> Stores:
+        """The stores of one session."""
+        return cls(
+            skaters=SkaterStore(session),
+            layouts=LayoutStore(session),
+            live=LiveStore(session),
+            devices=DeviceStore(session),
+            settings=SettingStore(session),
+        )
+
+
+@contextmanager
+def open_stores(database: Database) -> Iterator[Stores]:
+    """The stores over a fresh session, closed at the end."""
+    with database.session() as session:
+        yield Stores.over(session)

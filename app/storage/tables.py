@@ -1,0 +1,133 @@
+"""Every table, as SQLModel classes. Only this package sees them; the stores turn rows into records."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlalchemy import JSON, DateTime, Dialect, Index, TypeDecorator, UniqueConstraint
+from sqlmodel import Field, SQLModel
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """Moments with their zone: SQLite forgets it, so they are stored in UTC and read back as UTC."""
+
+    impl = DateTime
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """To the database: must carry a zone."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError(f"moment without a time zone: {value!r}")
+        return value.astimezone(UTC).replace(tzinfo=None)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """From the database: in UTC."""
+        return None if value is None else value.replace(tzinfo=UTC)
+
+
+class Skater(SQLModel, table=True):
+    """A skater; `invented` for the demo."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    name: str
+    invented: bool = False
+
+
+class TrainedElement(SQLModel, table=True):
+    """An element (with its entry) a skater trains, with counts from the log and outcome chances."""
+
+    __tablename__ = "trained_element"
+    __table_args__ = (UniqueConstraint("skater_id", "code", "entry"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE", index=True)
+    code: str
+    entry: str = ""
+    ready: bool = False
+    attempts: int = 0
+    landed: int = 0
+    outcomes: list[dict[str, Any]] = Field(sa_type=JSON)
+    last_logged: date | None = None
+
+
+class Layout(SQLModel, table=True):
+    """A planned program; `items` is a JSON list in skating order."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE", index=True)
+    name: str
+    edition: str
+    fingerprint: str
+    items: list[dict[str, Any]] = Field(sa_type=JSON)
+
+
+class LiveProgram(SQLModel, table=True):
+    """One program being skated; the plan is a snapshot, so later edits of the layout do not touch it."""
+
+    __tablename__ = "live_program"
+
+    id: int | None = Field(default=None, primary_key=True)
+    skater_id: int = Field(foreign_key="skater.id", index=True)
+    layout_id: int | None = Field(default=None, foreign_key="layout.id", ondelete="SET NULL", nullable=True)
+    layout_name: str
+    edition: str
+    fingerprint: str
+    items: list[dict[str, Any]] = Field(sa_type=JSON)
+    trained: list[dict[str, Any]] = Field(sa_type=JSON)
+    kind: str
+    event: str = ""
+    threshold: float
+    most_changes: int
+    harder_after_fall: bool
+    advice_confirmed_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
+    started_at: datetime = Field(sa_type=UtcDateTime)
+
+
+class LiveEvent(SQLModel, table=True):
+    """The log. Rows are added, never changed or removed: triggers refuse it (see the first migration)."""
+
+    __tablename__ = "live_event"
+    __table_args__ = (UniqueConstraint("program_id", "seq"),)
+
+    id: str = Field(primary_key=True)
+    program_id: int = Field(foreign_key="live_program.id", index=True)
+    seq: int
+    at: datetime = Field(sa_type=UtcDateTime)
+    author: str
+    kind: str
+    payload: dict[str, Any] = Field(sa_type=JSON)
+
+
+class Device(SQLModel, table=True):
+    """A paired phone; only the hash of its token is kept."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    name: str
+    token_hash: str = Field(unique=True)
+    paired_at: datetime = Field(sa_type=UtcDateTime)
+    last_seen: datetime | None = Field(default=None, sa_type=UtcDateTime)
+    revoked_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
+
+
+class PairingCode(SQLModel, table=True):
+    """A one-time code; only its hash is kept."""
+
+    __tablename__ = "pairing_code"
+    __table_args__ = (Index("ix_pairing_code_expires_at", "expires_at"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    code_hash: str
+    created_at: datetime = Field(sa_type=UtcDateTime)
+    expires_at: datetime = Field(sa_type=UtcDateTime)
+    used_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
+    wrong_tries: int = 0
+
+
+class Setting(SQLModel, table=True):
+    """A coach's setting that differs from its default."""
+
+    name: str = Field(primary_key=True)
+    value: str
