@@ -1,0 +1,1 @@
+"""The live program: named events, the state they fold into, and the one line the coach reads."""

@@ -1,0 +1,158 @@
+"""From the state of a live program to a question for the engine, and from its answer to one choice.
+
+The engine knows rules, chances and points; this module knows the coach's limits and keeps to them:
+only trained elements are ever offered, never more changes than allowed, nothing harder on the pass right
+after a fall unless the coach allows it, and no swap that brings less than the threshold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from app.domain.elements import JumpElement
+from app.domain.notation import parse_jump_element
+from app.live.events import PassSkated, Reading
+from app.live.fold import LiveState
+from app.live.program import KnownElement, Limits, Outcome, Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """Trying `element` (None: leaving the pass out) on pass `number` instead of the planned one.
+
+    `gain` in points over keeping the whole plan, on average, misses included.
+    """
+
+    number: int
+    planned: str
+    element: str | None
+    gain: float
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """What to say: the one swap worth making, or None = keep the plan; `held_back` says what was not offered."""
+
+    swap: Swap | None
+    best_gain: float
+    held_back: str = ""
+
+
+def question(
+    plan: Plan, offered: Mapping[str, KnownElement], known: Mapping[str, KnownElement], limits: Limits
+) -> dict[str, Any]:
+    """The advise request of a whole plan, without `done`. `offered` are the trained elements.
+
+    A planned element is always an option; when nothing is known about it, it is reckoned as landed.
+    """
+    passes = [
+        {"planned": row.code, "late": row.late, "options": list(_options(row.code, row.options, offered))}
+        for row in plan.passes
+    ]
+    codes = {code for row in passes for code in row["options"] if code is not None}  # type: ignore[attr-defined]
+    return {
+        "edition": plan.edition,
+        "passes": passes,
+        "attempts": {code: _attempt(code, known.get(code)) for code in sorted(codes)},
+        "aim": {"kind": "expected"},
+        "max_changes": limits.most_changes,
+    }
+
+
+def unknown_chances(plan: Plan, known: Mapping[str, KnownElement]) -> tuple[str, ...]:
+    """Planned elements without recorded chances: reckoned as landed, which the screen says."""
+    return tuple(row.code for row in plan.passes if row.code not in known or not known[row.code].outcomes)
+
+
+def done(state: LiveState) -> list[dict[str, Any]]:
+    """The logged passes as the `done` list of the advise contract; a pass left out has code None."""
+    found = []
+    for entry, planned in zip(state.logged, state.plan.passes, strict=False):
+        if isinstance(entry, PassSkated):
+            found.append(_done(entry, planned.code, planned.late))
+        else:
+            found.append({"code": None, "late": planned.late, "planned": planned.code, "tried": None})
+    return found
+
+
+def choose(swaps: Iterable[Swap], state: LiveState, offered: Mapping[str, KnownElement], limits: Limits) -> Choice:
+    """The one swap worth making, or keep the plan.
+
+    `swaps` are single changes with their gain; those the coach's limits forbid are dropped first.
+    """
+    allowed: list[Swap] = []
+    held_back = ""
+    for swap in sorted(swaps, key=lambda swap: -swap.gain):
+        if swap.element is not None and swap.element not in offered:
+            continue
+        if too_hard_after_fall(swap, state, limits):
+            held_back = held_back or f"{swap.element} right now: nothing harder is added right after a fall"
+            continue
+        allowed.append(swap)
+    if not allowed or state.changes >= limits.most_changes:
+        return Choice(None, 0.0, held_back)
+    best = allowed[0]
+    return Choice(best if best.gain >= limits.threshold else None, best.gain, held_back)
+
+
+def too_hard_after_fall(swap: Swap, state: LiveState, limits: Limits) -> bool:
+    """Whether the swap would add rotation or a tail on the pass right after a fall."""
+    if limits.harder_after_fall or not state.just_fell or swap.number != state.next_number:
+        return False
+    return swap.element is not None and is_harder(swap.element, swap.planned)
+
+
+def is_harder(element: str, planned: str) -> bool:
+    """Whether `element` has a jump more than `planned`, or more turns in any jump."""
+    mine, theirs = _turns(parse_jump_element(element)), _turns(parse_jump_element(planned))
+    if len(mine) > len(theirs):
+        return True
+    return any(more > fewer for more, fewer in zip(mine, theirs, strict=False))
+
+
+def adds_a_jump(element: str, planned: str) -> bool:
+    """Whether `element` has more jumps than `planned` (the Euler aside)."""
+    return len(_turns(parse_jump_element(element))) > len(_turns(parse_jump_element(planned)))
+
+
+def _turns(element: JumpElement) -> list[int]:
+    return [jump.revolutions or 0 for jump in element.jumps if not jump.is_euler]
+
+
+def _options(
+    planned: str, options: tuple[str | None, ...], offered: Mapping[str, KnownElement]
+) -> tuple[str | None, ...]:
+    rest = [code for code in options if code != planned and (code is None or code in offered)]
+    return tuple(dict.fromkeys([planned, *rest]))
+
+
+def _attempt(code: str, known: KnownElement | None) -> list[dict[str, Any]]:
+    outcomes = known.outcomes if known and known.outcomes else (Outcome(code, 1.0),)
+    return [_outcome(outcome) for outcome in outcomes]
+
+
+def _outcome(outcome: Outcome) -> dict[str, Any]:
+    said: dict[str, Any] = {"becomes": outcome.becomes, "chance": outcome.chance, "goe": outcome.goe}
+    if outcome.fall:
+        said["fall"] = True
+    if outcome.error:
+        said["error"] = True
+    return said
+
+
+def _done(entry: PassSkated, planned: str, late: bool) -> dict[str, Any]:
+    said: dict[str, Any] = {"late": late, "planned": planned, "tried": entry.tried}
+    if len(entry.readings) == 1:
+        return said | _reading(entry.readings[0])
+    return said | {"any_of": [_reading(one) | {"chance": one.chance} for one in entry.readings]}
+
+
+def _reading(reading: Reading) -> dict[str, Any]:
+    said: dict[str, Any] = {"code": reading.code}
+    if reading.fall:
+        said["fall"] = True
+    if reading.error:
+        said["error"] = True
+    return said
