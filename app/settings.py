@@ -95,7 +95,16 @@ def read_value(name: str, default: object, text: str) -> object:
 
 
 def _yes_or_no(text: str) -> bool:
-    answers = {"1": True, "true": True, "yes": True, "on": True, "0": False, "false": False, "no": False, "off": False}
+    answers = {
+        "1": True,
+        "true": True,
+        "yes": True,
+        "on": True,
+        "0": False,
+        "false": False,
+        "no": False,
+        "off": False,
+    }
     if text.strip().lower() not in answers:
         raise ValueError(text)
     return answers[text.strip().lower()]

@@ -80,7 +80,9 @@ class LiveStore:
     def events(self, program_id: int, after: int = 0) -> tuple[LoggedEvent, ...]:
         """The log in order, from the entry that follows number `after`."""
         table = tables.LiveEvent
-        query = select(table).where(table.program_id == program_id, table.seq > after).order_by(col(table.seq))
+        query = (
+            select(table).where(table.program_id == program_id, table.seq > after).order_by(col(table.seq))
+        )
         return tuple(rows.event(row) for row in self._session.exec(query))
 
     def _insert(

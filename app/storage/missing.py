@@ -9,5 +9,7 @@ class NotStored(InputError):
     """Nothing stored under that number."""
 
     def __init__(self, what: str, given: object) -> None:
-        super().__init__(what, f"nothing stored under {given!r}; it may have been removed: go back to the list")
+        super().__init__(
+            what, f"nothing stored under {given!r}; it may have been removed: go back to the list"
+        )
         self.given = given

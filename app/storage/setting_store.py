@@ -23,7 +23,9 @@ class SettingStore:
         """The settings in force."""
         defaults = {item.name: item.default for item in fields(CoachSettings)}
         kept = {row.name: row.value for row in self._session.exec(select(tables.Setting))}
-        chosen = {name: read_value(name, defaults[name], kept[name]) for name in kept.keys() & defaults.keys()}
+        chosen = {
+            name: read_value(name, defaults[name], kept[name]) for name in kept.keys() & defaults.keys()
+        }
         return CoachSettings(**chosen)  # type: ignore[arg-type]  # read_value gives the default's type
 
     def change(self, name: str, text: str) -> CoachSettings:

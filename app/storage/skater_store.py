@@ -82,5 +82,7 @@ class SkaterStore:
         )
         if self._session.exec(same).first() is not None:
             entry = f" with entry {record.entry!r}" if record.entry else ""
-            raise InputError("code", f"{record.code}{entry} is already in this skater's list; change it there")
+            raise InputError(
+                "code", f"{record.code}{entry} is already in this skater's list; change it there"
+            )
         return table(skater_id=record.skater_id, code=record.code, outcomes=[])

@@ -34,7 +34,16 @@ from app.storage.missing import NotStored
 from app.storage.setting_store import SettingStore
 from app.storage.skater_store import SkaterStore
 
-__all__ = ["DeviceStore", "LayoutStore", "LiveStore", "NotStored", "SettingStore", "SkaterStore", "Stores", "open_stores"]
+__all__ = [
+    "DeviceStore",
+    "LayoutStore",
+    "LiveStore",
+    "NotStored",
+    "SettingStore",
+    "SkaterStore",
+    "Stores",
+    "open_stores",
+]
 
 
 @dataclass(frozen=True)

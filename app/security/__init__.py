@@ -1,0 +1,1 @@
+"""Who may come in, and from where. Pure decisions over plain values; `app.web.gate` applies them."""

@@ -1,0 +1,81 @@
+"""Is this request addressed to us, and does a writing request come from our own pages?
+
+Two attacks are refused here. A foreign web page may point a name of its own at 127.0.0.1 (DNS rebinding): the Host
+header must therefore be a loopback name or the very address the connection arrived at, never any other name. And a
+foreign page may send a form to us: every unsafe request must come from our own origin, as the browser itself says in
+`Sec-Fetch-Site` and `Origin` (WHATWG Fetch, "Origin header"; W3C Fetch Metadata).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from ipaddress import ip_address
+
+SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
+LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "[::1]"})
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Let it pass, or refuse it with a reason in plain words."""
+
+    passes: bool
+    reason: str = ""
+
+
+PASS = Verdict(True)
+
+
+def name_of(host: str) -> str:
+    """The Host header without its port: `[::1]:8000` -> `[::1]`."""
+    if host.startswith("["):
+        return host[: host.find("]") + 1].lower()
+    return host.partition(":")[0].lower()
+
+
+def is_loopback(address: str) -> bool:
+    """Is this the address of the machine itself (IPv4 carried in IPv6 included)?"""
+    try:
+        parsed = ip_address(address)
+    except ValueError:
+        return False
+    mapped = getattr(parsed, "ipv4_mapped", None)
+    return (mapped or parsed).is_loopback
+
+
+def judge_host(host: str, arrived_at: str) -> Verdict:
+    """Is `host` (the Host header) a name of ours? `arrived_at`: the address the connection came in on."""
+    name = name_of(host)
+    if name in LOOPBACK_NAMES:
+        return PASS
+    if arrived_at and name.strip("[]") == arrived_at.lower() and _is_address(arrived_at):
+        return PASS
+    return Verdict(False, f"Recoup does not answer to {name!r}; use the address shown where it was started.")
+
+
+def judge_write(method: str, scheme: str, host: str, origin: str | None, fetch_site: str | None) -> Verdict:
+    """May this request change something? Reading requests always may pass here.
+
+    A browser that says nothing about the sender is not a browser (a script on this machine): it passes.
+    """
+    if method in SAFE_METHODS:
+        return PASS
+    # 'none' is the user's own doing: typed address, bookmark. Everything else but same-origin is a foreign page.
+    if fetch_site is not None and fetch_site not in {"same-origin", "none"}:
+        return Verdict(False, f"a page from elsewhere ({fetch_site}) tried to change something here.")
+    if origin is not None and origin.lower() != f"{scheme}://{host}".lower():
+        return Verdict(False, f"a page from {origin!r} tried to change something here.")
+    return PASS
+
+
+def is_laptop(client: str, host: str) -> bool:
+    """Does the request come from the machine itself, through its own name?"""
+    return is_loopback(client) and name_of(host) in LOOPBACK_NAMES
+
+
+def _is_address(text: str) -> bool:
+    try:
+        ip_address(text)
+    except ValueError:
+        return False
+    return True

@@ -1,0 +1,99 @@
+"""The gate every request passes: whose name, whose page, whose phone. Decisions are `app.security`'s.
+
+Order: Host header, origin of writes, then pairing. The headers of `app.security.headers` go on every answer,
+refusals included. It is a plain ASGI wrapper, so streams pass through untouched.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import MutableHeaders
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from app.security import origin, tokens
+from app.security.headers import PROTECTION
+from app.storage.database import Database
+from app.storage.stores import open_stores
+from app.web.visitor import LAPTOP, STRANGER, Visitor
+
+PAIRING_PAGE = "/pair"
+OPEN_TO_STRANGERS = frozenset({PAIRING_PAGE, "/static/app.css"})
+LAPTOP_ONLY = "/phones"
+
+
+class Gate:
+    """Wraps the app; `database` knows the paired phones."""
+
+    def __init__(self, app: ASGIApp, database: Database) -> None:
+        self._app = app
+        self._database = database
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """One request."""
+        if scope["type"] != "http":
+            if scope["type"] == "lifespan":
+                await self._app(scope, receive, send)
+            return
+        guarded = _with_protection(send)
+        request = Request(scope)
+        refusal = _judge(request)
+        if refusal is None:
+            scope["recoup.visitor"] = visitor = await self._visitor(request)
+            refusal = _judge_visitor(request, visitor)
+        await (refusal or self._app)(scope, receive, guarded)
+
+    async def _visitor(self, request: Request) -> Visitor:
+        if origin.is_laptop(_client(request), request.headers.get("host", "")):
+            return LAPTOP
+        token = request.cookies.get(tokens.COOKIE)
+        return STRANGER if token is None else await run_in_threadpool(self._phone, token)
+
+    def _phone(self, token: str) -> Visitor:
+        with open_stores(self._database) as stores:
+            device = stores.devices.by_token(tokens.hash_of(token), datetime.now(UTC))
+        return STRANGER if device is None else Visitor(device.name, is_laptop=False, device_id=device.id)
+
+
+def _client(request: Request) -> str:
+    return request.client.host if request.client else ""
+
+
+def _judge(request: Request) -> Response | None:
+    headers = request.headers
+    host = headers.get("host", "")
+    server = request.scope.get("server") or ("", None)
+    verdict = origin.judge_host(host, server[0])
+    if not verdict.passes:
+        return PlainTextResponse(verdict.reason, status_code=421)
+    verdict = origin.judge_write(
+        request.method, request.url.scheme, host, headers.get("origin"), headers.get("sec-fetch-site")
+    )
+    return None if verdict.passes else JSONResponse({"error": verdict.reason}, status_code=403)
+
+
+def _judge_visitor(request: Request, visitor: Visitor) -> Response | None:
+    path = request.scope["path"]
+    if not visitor.may_enter and path not in OPEN_TO_STRANGERS:
+        if request.method == "GET" and "text/html" in request.headers.get("accept", ""):
+            return RedirectResponse(PAIRING_PAGE, status_code=303)
+        return JSONResponse(
+            {"error": f"this phone is not paired; open {PAIRING_PAGE} first"}, status_code=401
+        )
+    if not visitor.is_laptop and (path == LAPTOP_ONLY or path.startswith(f"{LAPTOP_ONLY}/")):
+        return JSONResponse({"error": "phones are let in from the laptop only"}, status_code=403)
+    return None
+
+
+def _with_protection(send: Send) -> Send:
+    async def guarded(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in PROTECTION.items():
+                headers.setdefault(name, value)
+        await send(message)
+
+    return guarded

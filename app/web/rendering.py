@@ -1,0 +1,58 @@
+"""Turning a view model into a page or a fragment: the one place that touches the template engine.
+
+A template sees two names only: `view`, the frozen view model of its page, and `request`. A name that does not exist
+is an error, not an empty string.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import jinja2
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.templating import Jinja2Templates
+
+from app.settings import PROJECT
+from app.web import htmx
+
+TEMPLATES = PROJECT / "templates"
+
+
+def _environment(folder: Path) -> jinja2.Environment:
+    return jinja2.Environment(
+        loader=jinja2.FileSystemLoader(folder),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+_templates = Jinja2Templates(env=_environment(TEMPLATES))
+environment = _templates.env
+"""The template environment, for filters a view package wants to add at import."""
+
+
+def page(
+    request: Request,
+    template: str,
+    view: object,
+    *,
+    fragment: str | None = None,
+    status: int = 200,
+    headers: Mapping[str, str] | None = None,
+) -> Response:
+    """Render `template` with `view`; when htmx asked for a part and `fragment` is given, render that instead.
+
+    The answer varies with the htmx headers, so caches are told.
+    """
+    chosen = fragment if fragment is not None and htmx.wants_fragment(request) else template
+    varied = {"Vary": "HX-Request", "Cache-Control": "no-store", **(headers or {})}
+    return _templates.TemplateResponse(request, chosen, {"view": view}, status_code=status, headers=varied)
+
+
+def text_of(template: str, view: object, request: Request | None = None) -> str:
+    """A fragment as text, for server-sent events."""
+    return environment.get_template(template).render(view=view, request=request)

@@ -1,0 +1,1 @@
+"""One module per area, each with its `router`. `app.main` lists them."""

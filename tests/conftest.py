@@ -1,0 +1,96 @@
+"""Shared fixtures: a fresh database for every test, and doors into the app as a laptop or a phone knocks."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from fastapi import FastAPI
+from starlette.testclient import TestClient
+
+from app.main import create_app
+from app.settings import Settings
+from app.storage.database import Database
+from app.storage.stores import Stores, open_stores
+
+LAPTOP_ADDRESS = "127.0.0.1"
+PORT = 8000
+Knock = Callable[..., TestClient]
+
+
+@pytest.fixture(scope="session")
+def migrated_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An empty database with all tables, made once and copied for each test."""
+    file = tmp_path_factory.mktemp("database") / "recoup.sqlite3"
+    database = Database(file)
+    database.migrate()
+    database.close()
+    return file
+
+
+@pytest.fixture
+def data_dir(migrated_file: Path, tmp_path: Path) -> Path:
+    """A data folder of this test's own, holding an empty, migrated database."""
+    shutil.copy(migrated_file, tmp_path / migrated_file.name)
+    return tmp_path
+
+
+@pytest.fixture
+def database(data_dir: Path) -> Iterator[Database]:
+    """This test's own database."""
+    opened = Database(data_dir / "recoup.sqlite3")
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def stores(database: Database) -> Iterator[Stores]:
+    """The stores over this test's own database."""
+    with open_stores(database) as opened:
+        yield opened
+
+
+@pytest.fixture
+def web_app(data_dir: Path) -> Iterator[FastAPI]:
+    """The app over this test's own database, without the demo."""
+    app = create_app(Settings(data_dir=data_dir, seed_demo=False, open_browser=False))
+    yield app
+    app.state.database.close()
+
+
+@pytest.fixture
+def demo_app(data_dir: Path) -> Iterator[FastAPI]:
+    """The app over this test's own database, with the invented demo skater in it."""
+    app = create_app(Settings(data_dir=data_dir, seed_demo=True, open_browser=False))
+    yield app
+    app.state.database.close()
+
+
+def _knock(app: FastAPI, *, client: str = LAPTOP_ADDRESS, host: str = f"localhost:{PORT}") -> TestClient:
+    return TestClient(
+        app,
+        base_url=f"http://{host}",
+        client=(client, 50_000),
+        follow_redirects=False,
+        headers={"accept": "text/html"},
+    )
+
+
+@pytest.fixture
+def knock() -> Knock:
+    """`knock(app, client=address, host=name)`: a client calling from there; redirects are not followed."""
+    return _knock
+
+
+@pytest.fixture
+def laptop(web_app: FastAPI) -> TestClient:
+    """The browser on the laptop itself, on an empty database."""
+    return _knock(web_app)
+
+
+@pytest.fixture
+def demo_laptop(demo_app: FastAPI) -> TestClient:
+    """The browser on the laptop itself, with the demo skater."""
+    return _knock(demo_app)
