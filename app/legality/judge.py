@@ -1,0 +1,84 @@
+"""The judge of a free skating: rulings of one element, and the tally behind it.
+
+The ladder, in the order of the technical panel (rules.md section 11): box, unit, repetition, Axel.
+Everything is decided in order of execution; nothing later changes an earlier ruling.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from app.domain.elements import JumpElement
+from app.domain.rulings import Ruling
+from app.errors import ProgramError
+from app.legality.repeats import repeat_rulings
+from app.legality.slots import NO_REVOLUTIONS, extra_rulings, is_extra, missing_axel_rulings, value_rulings
+from app.legality.tally import Tally
+from app.legality.units import unit_facts, unit_rulings
+from app.legality.verdict import Verdict, verdict
+from app.rulebook.editions import Edition
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One element ruled on, and the tally for the next."""
+
+    verdict: Verdict
+    tally: Tally
+
+
+def judge(edition: Edition, tally: Tally, element: JumpElement) -> Judged:
+    """Rule on the next element of a free skating.
+
+    `element` is read as executed: its own stars and `+REP` are ignored. Raises ProgramError for a short
+    program, which is judged whole (`app.legality.short_program`).
+    """
+    if edition.is_short:
+        raise ProgramError("edition", f"{edition.name} is a short program: judge it whole")
+    executed = element.without_rulings()
+    # An element beyond the boxes is called and counts for nothing.
+    if is_extra(edition, tally):
+        rulings = extra_rulings(edition, executed)
+        return Judged(verdict(executed, rulings), replace(tally, boxes=tally.boxes + 1))
+    rulings = _gravest(unit_rulings(edition, tally, executed), value_rulings(edition, executed))
+    facts = unit_facts(edition, executed)
+    repeats, counted = repeat_rulings(edition, tally, executed, facts.is_unit, rulings)
+    rulings = _gravest(repeats, rulings)
+    # The last box of a program without an Axel.
+    rulings = _gravest(missing_axel_rulings(edition, tally, executed), rulings)
+    units = edition.rules.units
+    usual = units.usual_jumps if units else 2
+    after = replace(
+        counted,
+        boxes=tally.boxes + 1,
+        units=tally.units + facts.is_unit,
+        long_units=tally.long_units + (facts.is_unit and facts.listed > usual),
+        sequences=tally.sequences + facts.is_sequence,
+        eulers=tally.eulers + facts.eulers,
+        eulers_in_combinations=tally.eulers_in_combinations + facts.eulers * facts.is_combination,
+        axel=tally.axel or any(jump.is_axel for jump in executed.jumps),
+    )
+    unmarked = {number for number, one in rulings.items() if one.rule == str(NO_REVOLUTIONS)}
+    return Judged(verdict(executed, rulings, unmarked), after)
+
+
+def judge_all(edition: Edition, elements: Iterable[JumpElement]) -> tuple[tuple[Verdict, ...], Tally]:
+    """Rule on a whole free skating in order; the verdicts and the final tally."""
+    tally = Tally()
+    verdicts = []
+    for element in elements:
+        judged = judge(edition, tally, element)
+        verdicts.append(judged.verdict)
+        tally = judged.tally
+    return tuple(verdicts), tally
+
+
+def _gravest(first: dict[int, Ruling], second: dict[int, Ruling]) -> dict[int, Ruling]:
+    """Both sets of rulings; where both speak of a jump, "nothing" wins, then the first."""
+    merged = dict(second)
+    for number, one in first.items():
+        other = merged.get(number)
+        if other is None or other.ruling != "nothing" or one.ruling == "nothing":
+            merged[number] = one
+    return merged

@@ -1,0 +1,54 @@
+"""Rules about places: boxes, the Axel requirement, and jumps that have no value at this level."""
+
+from __future__ import annotations
+
+from app.domain.elements import JumpElement
+from app.domain.rulings import RuleRef, Ruling, ruling
+from app.legality.tally import Tally
+from app.rulebook.editions import Edition
+
+NO_REVOLUTIONS = RuleRef("TPH25", "popped jumps: an attempt without revolutions has no value", "read")
+
+
+def is_extra(edition: Edition, tally: Tally) -> bool:
+    """All boxes are full: whatever comes now is an extra element."""
+    return tally.boxes >= edition.boxes
+
+
+def extra_rulings(edition: Edition, element: JumpElement) -> dict[int, Ruling]:
+    """An element beyond the boxes counts for nothing; the earlier ones keep their boxes."""
+    why = f"extra jump element: only {edition.boxes} count"
+    return {
+        number: ruling(number, "nothing", edition.rules.boxes.ref, why)
+        for number in range(1, len(element.jumps) + 1)
+    }
+
+
+def missing_axel_rulings(edition: Edition, tally: Tally, element: JumpElement) -> dict[int, Ruling]:
+    """No Axel attempted and this is the last box: its jumps count for nothing."""
+    last_box = tally.boxes + 1 == edition.boxes
+    attempted = tally.axel or any(jump.is_axel for jump in element.jumps)
+    if not edition.rules.axel.required or not last_box or attempted:
+        return {}
+    why = "no Axel-type jump attempted: the last jump element counts for nothing"
+    return {
+        number: ruling(number, "nothing", edition.rules.axel.ref, why)
+        for number in range(1, len(element.jumps) + 1)
+    }
+
+
+def value_rulings(edition: Edition, element: JumpElement) -> dict[int, Ruling]:
+    """Jumps that have no value by themselves: no revolutions, not allowed here, solo only."""
+    allowed = edition.rules.allowed
+    found: dict[int, Ruling] = {}
+    for number, jump in enumerate(element.jumps, start=1):
+        if jump.is_euler:
+            continue
+        if jump.revolutions is None:
+            why = f"{jump.takeoff} without a full revolution has no value"
+            found[number] = ruling(number, "nothing", NO_REVOLUTIONS, why)
+        elif jump.revolutions not in allowed.revolutions or jump.name in allowed.forbidden:
+            found[number] = ruling(number, "nothing", allowed.ref, f"{jump.name} has no value at this level")
+        elif jump.revolutions in allowed.solo_only and len(element.jumps) > 1:
+            found[number] = ruling(number, "nothing", allowed.ref, f"{jump.name} counts only as a solo jump")
+    return found

@@ -1,0 +1,1 @@
+"""Points of elements, components and deductions, exact to the hundredth."""
