@@ -1,0 +1,266 @@
+"""The engine's front door: the names that README, scripts, the web app and other programs use.
+
+Everything here is pure: no clock, no files but the rulebooks (read once), nothing asynchronous.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from decimal import Decimal
+from typing import Any
+
+from app.domain.elements import Element, JumpElement, OtherElement
+from app.domain.notation import parse_element
+from app.domain.points import Points, as_float, show
+from app.domain.rulings import Ruling
+from app.errors import InputError
+from app.legality.candidates import LeftToUse, left_to_use as left_of_tally
+from app.legality.judge import judge, judge_all
+from app.legality.short_program import ShortElement, judge_short
+from app.legality.spins import judge_others
+from app.legality.tally import Tally
+from app.legality.verdict import Verdict
+from app.requests import AdviseRequest, ScoreComponent, ScoreRequest, read_request
+from app.rulebook.editions import Edition, edition, edition_names
+from app.scoring.base_value import base_value
+from app.scoring.components import component_points
+from app.scoring.deductions import falls_deduction
+from app.scoring.sheet import Scored, score_elements
+
+__all__ = [
+    "AdviseRequest",
+    "Candidate",
+    "Edition",
+    "LeftToUse",
+    "Line",
+    "Performed",
+    "Review",
+    "ScoreAnswer",
+    "ScoreRequest",
+    "edition",
+    "editions",
+    "left_to_use",
+    "parse",
+    "review",
+    "score",
+    "show",
+    "would_count",
+]
+
+parse = parse_element
+editions = edition_names
+
+
+@dataclass(frozen=True, slots=True)
+class Performed:
+    """One element as skated: its code without `*` and `+REP`; late = started in the second half."""
+
+    code: str
+    late: bool = False
+    fall: bool = False
+    error: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One element as the rulebook has it. `base_value` in hundredths, with the late factor."""
+
+    code: str
+    given: str
+    base_value: Points
+    credited: bool
+    rulings: tuple[Ruling, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """Every ruling of a program at once."""
+
+    lines: tuple[Line, ...]
+    warnings: tuple[str, ...]
+
+    @property
+    def base_total(self) -> Points:
+        return sum(line.base_value for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A possible next element, its rulings (none: counts in full) and its base value without late factor."""
+
+    code: str
+    rulings: tuple[Ruling, ...]
+    base_value: Points
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreAnswer:
+    """A scored sheet; `as_json()` is the contract's answer."""
+
+    lines: tuple[Line, ...]
+    goes: tuple[Points, ...]
+    component_score: Points
+    deductions: Points
+    warnings: tuple[str, ...]
+
+    @property
+    def element_score(self) -> Points:
+        return sum(line.base_value for line in self.lines) + sum(self.goes)
+
+    @property
+    def total(self) -> Points:
+        return self.element_score + self.component_score + self.deductions
+
+    def as_json(self) -> dict[str, Any]:
+        """The answer of `score` as JSON data, in points."""
+        return {
+            "elements": [
+                {
+                    "code": line.code,
+                    "base_value": as_float(line.base_value),
+                    "credited": line.credited,
+                    "goe": as_float(goe),
+                    "score": as_float(line.base_value + goe),
+                    "rulings": [asdict(ruling) for ruling in line.rulings],
+                }
+                for line, goe in zip(self.lines, self.goes, strict=True)
+            ],
+            "element_score": as_float(self.element_score),
+            "component_score": as_float(self.component_score),
+            "deductions": as_float(self.deductions),
+            "total": as_float(self.total),
+            "warnings": list(self.warnings),
+        }
+
+
+def review(book: Edition, elements: Sequence[Performed]) -> Review:
+    """All rulings of a program, jumps, spins and steps in skating order. Raises NotationError."""
+    verdicts, scored, warnings = _ruled(book, elements, [()] * len(elements))
+    return Review(_lines(elements, verdicts, scored), warnings)
+
+
+def score(request: ScoreRequest | dict[str, Any]) -> ScoreAnswer:
+    """Score a sheet to the cent (contract `score`). Raises InputError naming the field."""
+    sheet = read_request(ScoreRequest, request)
+    book = edition(sheet.edition, sheet.switches)
+    elements = [Performed(one.code, one.late, False, one.error) for one in sheet.elements]
+    marks = [one.judges or () for one in sheet.elements]
+    verdicts, scored, warnings = _ruled(book, elements, marks)
+    components = sum(_component(book, place, one) for place, one in enumerate(sheet.components or ()))
+    other = sheet.other_deductions or Decimal(0)
+    if other * 100 != int(other * 100):
+        raise InputError("other_deductions", f"{other}; expected whole hundredths")
+    deductions = falls_deduction(book, sheet.falls or 0) + int(other * 100)
+    return ScoreAnswer(
+        _lines(elements, verdicts, scored), tuple(one.goe for one in scored), components, deductions, warnings
+    )
+
+
+def _component(book: Edition, place: int, one: ScoreComponent) -> Points:
+    marks = [mark for mark in one.judges if mark is not None]
+    try:
+        return component_points(book, one.name, one.factor, marks)
+    except InputError as error:
+        raise error.inside(f"components[{place}]") from None
+
+
+def left_to_use(book: Edition, done: Sequence[Performed]) -> LeftToUse:
+    """What the rulebook still leaves after the jump elements done (a free skating)."""
+    _, tally = judge_all(book, [one for one in _parsed(done) if isinstance(one, JumpElement)])
+    return left_of_tally(book, tally)
+
+
+def would_count(book: Edition, done: Sequence[Performed], codes: Sequence[str]) -> tuple[Candidate, ...]:
+    """What the rulebook would make of each code as the next element after those done."""
+    before = [one for one in done if isinstance(parse_element(one.code), JumpElement)]
+    if book.is_short:
+        return tuple(_short_candidate(book, before, code) for code in codes)
+    _, tally = judge_all(book, [e for e in _parsed(before) if isinstance(e, JumpElement)])
+    return tuple(_candidate(book, tally, code) for code in codes)
+
+
+def _candidate(book: Edition, tally: Tally, code: str) -> Candidate:
+    element = parse_element(code)
+    if not isinstance(element, JumpElement):
+        raise InputError("codes", f"{code!r} is not a jump element")
+    found = judge(book, tally, element).verdict
+    return Candidate(code, found.rulings, base_value(book, found.element))
+
+
+def _short_candidate(book: Edition, before: Sequence[Performed], code: str) -> Candidate:
+    elements = [*before, Performed(code)]
+    found = _jump_verdicts(book, elements, [e for e in _parsed(elements) if isinstance(e, JumpElement)])[-1]
+    return Candidate(code, found.rulings, base_value(book, found.element))
+
+
+def _parsed(elements: Sequence[Performed]) -> list[Element]:
+    parsed = []
+    for place, one in enumerate(elements):
+        try:
+            parsed.append(parse_element(one.code))
+        except InputError as error:
+            raise error.inside(f"elements[{place}]") from None
+    return parsed
+
+
+def _jump_verdicts(
+    book: Edition, performed: Sequence[Performed], jumps: Sequence[JumpElement]
+) -> tuple[Verdict, ...]:
+    if not book.is_short:
+        return judge_all(book, jumps)[0]
+    flags = [one.error or one.fall for one in performed]
+    return judge_short(book, [ShortElement(e, flag) for e, flag in zip(jumps, flags, strict=True)])
+
+
+def _ruled(
+    book: Edition, elements: Sequence[Performed], marks: Sequence[Sequence[int | None]]
+) -> tuple[list[Verdict], tuple[Scored, ...], tuple[str, ...]]:
+    parsed = _parsed(elements)
+    jump_places = [n for n, e in enumerate(parsed) if isinstance(e, JumpElement)]
+    jumps = [e for e in parsed if isinstance(e, JumpElement)]
+    others = [e for e in parsed if isinstance(e, OtherElement)]
+    verdicts: list[Verdict] = [Verdict(element) for element in parsed]
+    for place, found in zip(
+        jump_places, _jump_verdicts(book, [elements[n] for n in jump_places], jumps), strict=True
+    ):
+        verdicts[place] = found
+    other_places = [n for n in range(len(parsed)) if n not in set(jump_places)]
+    for place, found in zip(other_places, judge_others(book, others), strict=True):
+        verdicts[place] = found
+    ruled = [one.element for one in verdicts]
+    scored = _scored(book, ruled, [one.late for one in elements], marks)
+    return verdicts, scored, _warnings(book, jumps)
+
+
+def _scored(
+    book: Edition, ruled: Sequence[Element], late: Sequence[bool], marks: Sequence[Sequence[int | None]]
+) -> tuple[Scored, ...]:
+    try:
+        return score_elements(book, ruled, late, marks)
+    except InputError as error:
+        raise error.inside("elements") from None
+
+
+def _lines(
+    elements: Sequence[Performed], verdicts: Sequence[Verdict], scored: Sequence[Scored]
+) -> tuple[Line, ...]:
+    return tuple(
+        Line(str(found.element), one.code, line.base_value, line.credited, found.rulings)
+        for one, found, line in zip(elements, verdicts, scored, strict=True)
+    )
+
+
+def _warnings(book: Edition, jumps: Sequence[JumpElement]) -> tuple[str, ...]:
+    """What no ruling says: things missing, and codes that look unfinished."""
+    words = []
+    if book.rules.axel.required and not any(j.is_axel for e in jumps[: book.boxes] for j in e.jumps):
+        words.append("no Axel-type jump")
+    if len(jumps) < book.boxes:
+        words.append(f"{len(jumps)} of {book.boxes} jump elements")
+    for element in jumps:
+        after = element.jumps[1:]
+        direct = any(j.is_axel and not element.jumps[n].is_euler for n, j in enumerate(after))
+        if direct and not element.is_sequence and not element.is_marked_combo:
+            words.append(f"{element}: an Axel behind another jump makes a sequence, written {element}+SEQ")
+    return tuple(words)
