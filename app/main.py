@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import UTC, datetime
 from importlib import import_module
 from importlib.util import find_spec
 
@@ -11,21 +13,25 @@ from fastapi import FastAPI
 from starlette.staticfiles import StaticFiles
 
 import app as package
+from app.security.pairing import PairingDesk
 from app.settings import PROJECT, Settings
+from app.storage import seed
 from app.storage.database import Database
+from app.storage.stores import open_stores
 from app.web import error_pages
 from app.web.gate import Gate
+from app.web.phone_door import PhoneDoor
+from app.web.server import Door, bind
 
 ROUTES = ("home", "skater", "layout", "live", "pairing", "api")
 """Modules of `app.web.routes`, each with a `router`, in the order they are asked."""
 
 STATIC = PROJECT / "static"
+DEMO = PROJECT / "data" / "demo"
 
 
 def create_app(settings: Settings) -> FastAPI:
     """The whole app over the database in `settings.data_dir`, migrated and (if empty) seeded."""
-    database = Database(settings.database_file)
-    database.migrate()
     app = FastAPI(
         title="Recoup",
         version=package.__version__,
@@ -35,7 +41,13 @@ def create_app(settings: Settings) -> FastAPI:
         lifespan=_lifespan,
     )
     app.state.settings = settings
-    app.state.database = database
+    app.state.database = database = _open_database(settings)
+    app.state.pairing_desk = PairingDesk(time.monotonic)
+    app.state.phone_door = PhoneDoor(
+        lambda host, port: Door(app, bind(host, port), main=False),
+        port=settings.phone_port,
+        after=settings.port,
+    )
     error_pages.install(app)
     for name in ROUTES:
         if find_spec(f"app.web.routes.{name}") is not None:
@@ -43,6 +55,21 @@ def create_app(settings: Settings) -> FastAPI:
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(Gate, database=database)
     return app
+
+
+def _open_database(settings: Settings) -> Database:
+    database = Database(settings.database_file)
+    database.migrate()
+    if settings.seed_demo:
+        with open_stores(database) as stores:
+            seed.plant(stores, DEMO, datetime.now(UTC).date(), _fingerprint_of)
+    return database
+
+
+def _fingerprint_of(edition: str) -> str:
+    from app import engine
+
+    return engine.edition(edition).fingerprint
 
 
 @asynccontextmanager

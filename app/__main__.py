@@ -1,0 +1,118 @@
+"""The command line: `python -m app serve | score FILE | advise FILE | warm`.
+
+`score` and `advise` read a JSON file (or `-`) and print one JSON object; a bad input prints one line naming the field
+and exits 2. A file ending in `.jsonl` is answered line by line; a bad line gets `{"error": "…"}` and the rest goes on.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from app import __version__, contract
+from app.errors import InputError, RecoupError
+from app.settings import TABLE, SettingRow, from_environment
+
+BAD_INPUT = 2
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    top = argparse.ArgumentParser(prog="python -m app", description="Recoup")
+    top.add_argument("--version", action="version", version=f"Recoup {__version__}")
+    verbs = top.add_subparsers(dest="verb", required=True)
+    _serve_flags(verbs.add_parser("serve", help="start the server"))
+    for verb, text in (("score", "score a program as called"), ("advise", "the best trained next pass")):
+        verbs.add_parser(verb, help=text).add_argument(
+            "file", help="JSON file, .jsonl file, or - for standard input"
+        )
+    verbs.add_parser("warm", help="compile what must be compiled")
+    return top
+
+
+def _serve_flags(serve: argparse.ArgumentParser) -> None:
+    explained = {row.name: row for row in TABLE if row.group == "machine"}
+    serve.add_argument("--port", type=int, help=_help(explained["port"]))
+    serve.add_argument("--host", help=_help(explained["host"]))
+    serve.add_argument("--lan", action="store_true", default=None, help=_help(explained["lan"]))
+    serve.add_argument("--no-browser", dest="open_browser", action="store_false", default=None)
+    serve.add_argument(
+        "--data-dir", type=lambda text: Path(text).resolve(), help=_help(explained["data_dir"])
+    )
+
+
+def _help(row: SettingRow) -> str:
+    return f"{row.help} (or {row.variable})"
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one verb; the exit code."""
+    given = parser().parse_args(arguments)
+    try:
+        return _run(given)
+    except RecoupError as error:
+        print(str(error), file=sys.stderr)
+        return BAD_INPUT
+    except KeyboardInterrupt:
+        return 130
+
+
+def _run(given: argparse.Namespace) -> int:
+    if given.verb == "serve":
+        return _serve(given)
+    if given.verb == "warm":
+        return warm()
+    return _answer_file(given.verb, given.file)
+
+
+def _serve(given: argparse.Namespace) -> int:
+    from app.main import create_app
+    from app.web.server import serve
+
+    names = ("port", "host", "lan", "open_browser", "data_dir")
+    settings = from_environment(**{name: getattr(given, name) for name in names})
+    return serve(create_app(settings), settings)
+
+
+def _answer_file(verb: str, file: str) -> int:
+    if file.endswith(".jsonl"):
+        return _answer_lines(verb, _lines(file))
+    text = sys.stdin.read() if file == "-" else "".join(_lines(file))
+    print(contract.written(contract.answer(verb, text)))
+    return 0
+
+
+def _lines(file: str) -> Iterator[str]:
+    try:
+        with open(file, encoding="utf-8") as opened:
+            yield from opened
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(
+            "file", f"cannot read {file!r} ({error}); expected a JSON file in UTF-8, or -"
+        ) from error
+
+
+def _answer_lines(verb: str, lines: Iterator[str]) -> int:
+    for line in lines:
+        if not line.strip():
+            continue
+        try:
+            answered = contract.answer(verb, line)
+        except RecoupError as error:
+            answered = {"error": str(error)}
+        print(contract.written(answered), flush=True)
+    return 0
+
+
+def warm() -> int:
+    """Compile the planner's loops, so that the first answer is fast."""
+    from app import engine
+
+    engine.warm()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,40 @@
+"""The JSON contract of `score` and `advise`: text in, plain JSON values out. Shared by command line and HTTP."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any, NoReturn
+
+from app.errors import InputError
+
+VERBS = ("score", "advise")
+
+
+def read(text: str | bytes) -> dict[str, Any]:
+    """The request in `text`: one JSON object. Raises InputError."""
+    try:
+        given = json.loads(text, parse_constant=_not_a_number)
+    except (ValueError, RecursionError) as error:
+        raise InputError("request", f"not JSON ({error}); expected one JSON object") from error
+    if not isinstance(given, dict):
+        raise InputError("request", f"{type(given).__name__} given; expected one JSON object")
+    return given
+
+
+def answer(verb: str, text: str | bytes) -> dict[str, Any]:
+    """What the engine says to the request in `text`. Raises RecoupError."""
+    from app import engine  # late: `serve --help` should not load the planner
+
+    request = read(text)
+    found = engine.score(request) if verb == "score" else engine.advise(request)
+    return found.as_json()
+
+
+def written(answered: Mapping[str, Any]) -> str:
+    """One line of JSON."""
+    return json.dumps(answered, ensure_ascii=False, allow_nan=False)
+
+
+def _not_a_number(name: str) -> NoReturn:
+    raise ValueError(f"{name} is not a number of JSON")

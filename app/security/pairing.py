@@ -1,0 +1,123 @@
+"""One-time pairing codes: made, shown on the laptop, typed on the phone, used up.
+
+Eight signs from an alphabet of 31 that cannot be mistaken for one another: 31^8 is about 8.5e11 codes. A code lives
+ten minutes, works once, dies after ten wrong tries, and tries are throttled; comparison takes constant time.
+"""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Protocol
+
+from app.errors import InputError
+from app.security.throttle import Clock, Throttle
+from app.security.tokens import hash_of, new_token
+
+ALPHABET = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+CODE_SIGNS = 8
+LIFE = timedelta(minutes=10)
+WRONG_TRIES = 10
+TRIES_EACH, TRIES_TOGETHER, TRY_SECONDS = 5, 20, 60.0
+NAME_SIGNS = 40
+
+
+class WrongCode(InputError):
+    """The code is not the one on the laptop's screen (any more)."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "code", "not the code that works now; look at the laptop, ask for a new one there if needed"
+        )
+
+
+class TooManyTries(InputError):
+    """Too many codes tried; `seconds` until the next one is read."""
+
+    def __init__(self, seconds: float) -> None:
+        self.seconds = int(seconds) + 1
+        super().__init__(
+            "code", f"too many tries; wait {self.seconds} seconds, then type the code on the laptop"
+        )
+
+
+class CodeStore(Protocol):
+    """What pairing needs of the database; hashes only."""
+
+    def new_code(self, code_hash: str, at: datetime, expires_at: datetime) -> None:
+        """Offer a code; older ones stop working."""
+
+    def open_code(self, now: datetime) -> tuple[int, str] | None:
+        """(id, hash) of the code that works now."""
+
+    def use_code(self, code_id: int, at: datetime) -> bool:
+        """Use it up; False when somebody was faster."""
+
+    def wrong_try(self, code_id: int, at: datetime, most: int) -> None:
+        """Count a wrong try."""
+
+    def add(self, name: str, token_hash: str, at: datetime) -> object:
+        """Remember the phone."""
+
+
+@dataclass(frozen=True)
+class ShownCode:
+    """The code as the laptop shows it; kept in memory only."""
+
+    signs: str
+    expires_at: datetime
+
+    @property
+    def spaced(self) -> str:
+        """In two halves, easier to type: `ABCD-EFGH`."""
+        return f"{self.signs[: CODE_SIGNS // 2]}-{self.signs[CODE_SIGNS // 2 :]}"
+
+
+class PairingDesk:
+    """Hands out codes and tokens. One per running server."""
+
+    def __init__(self, clock: Clock) -> None:
+        self._throttle = Throttle(clock, each=TRIES_EACH, together=TRIES_TOGETHER, seconds=TRY_SECONDS)
+        self._shown: ShownCode | None = None
+
+    def offer(self, store: CodeStore, now: datetime) -> ShownCode:
+        """A new code; any older one stops working."""
+        self._shown = ShownCode("".join(secrets.choice(ALPHABET) for _ in range(CODE_SIGNS)), now + LIFE)
+        store.new_code(hash_of(self._shown.signs), now, self._shown.expires_at)
+        return self._shown
+
+    def shown(self, store: CodeStore, now: datetime) -> ShownCode | None:
+        """The code to show, None when it was used, has expired or died of wrong tries."""
+        known = store.open_code(now)
+        if (
+            self._shown is None
+            or known is None
+            or not hmac.compare_digest(known[1], hash_of(self._shown.signs))
+        ):
+            return None
+        return self._shown
+
+    def accept(self, store: CodeStore, caller: str, typed: str, name: str, now: datetime) -> str:
+        """The token for the phone at address `caller`. Raises TooManyTries or WrongCode."""
+        wait = self._throttle.wait(caller)
+        if wait > 0:
+            raise TooManyTries(wait)
+        self._throttle.count(caller)
+        known = store.open_code(now)
+        # Without an open code the comparison still happens, against nothing anybody can type.
+        code_id, expected = known if known is not None else (0, hash_of(new_token()))
+        if not hmac.compare_digest(expected, hash_of(plain(typed))):
+            store.wrong_try(code_id, now, WRONG_TRIES)
+            raise WrongCode
+        if not store.use_code(code_id, now):
+            raise WrongCode
+        token = new_token()
+        store.add(name.strip()[:NAME_SIGNS] or "phone", hash_of(token), now)
+        return token
+
+
+def plain(typed: str) -> str:
+    """The signs of a code however it was typed: small letters, spaces, dashes."""
+    return "".join(sign for sign in typed.upper() if sign.isalnum())

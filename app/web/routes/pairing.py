@@ -1,0 +1,128 @@
+"""Letting phones in: the page on the laptop (/phones) and the page on the phone (/pair)."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Annotated, cast
+
+import segno
+from fastapi import APIRouter, Depends, Form, Request
+from markupsafe import Markup
+from starlette.responses import RedirectResponse, Response
+
+from app.security import tokens
+from app.security.pairing import PairingDesk, ShownCode, TooManyTries, WrongCode
+from app.web import htmx
+from app.web.deps import StoresDep, VisitorDep
+from app.web.phone_door import PhoneDoor
+from app.web.rendering import page
+from app.web.views.pairing import PairView, PhonesView, PhoneView
+
+router = APIRouter(include_in_schema=False)
+
+
+def get_desk(request: Request) -> PairingDesk:
+    """The desk of this server."""
+    return cast(PairingDesk, request.app.state.pairing_desk)
+
+
+def get_door(request: Request) -> PhoneDoor:
+    """The phones' door of this server."""
+    return cast(PhoneDoor, request.app.state.phone_door)
+
+
+DeskDep = Annotated[PairingDesk, Depends(get_desk)]
+DoorDep = Annotated[PhoneDoor, Depends(get_door)]
+
+
+@router.get("/phones")
+def phones(request: Request, stores: StoresDep, desk: DeskDep, door: DoorDep) -> Response:
+    """Address, QR code, one-time code and the phones that may come in."""
+    code = desk.shown(stores.devices, datetime.now(UTC)) if door.is_open else None
+    view = PhonesView(
+        is_open=door.is_open,
+        addresses=door.addresses(),
+        code=code.spaced if code else "",
+        minutes_left=_minutes_left(code),
+        qr=_qr(door.addresses(), code),
+        phones=tuple(PhoneView(d.id, d.name, d.paired_at, d.last_seen) for d in stores.devices.all()),
+    )
+    return page(request, "pairing/phones.html", view, fragment="pairing/_phones.html")
+
+
+@router.post("/phones/open")
+async def open_door(request: Request, stores: StoresDep, desk: DeskDep, door: DoorDep) -> Response:
+    """Listen on the network and offer a code."""
+    await door.open()
+    desk.offer(stores.devices, datetime.now(UTC))
+    return htmx.go_to(request, "/phones")
+
+
+@router.post("/phones/close")
+async def close_door(request: Request, door: DoorDep) -> Response:
+    """Stop listening on the network."""
+    await door.close()
+    return htmx.go_to(request, "/phones")
+
+
+@router.post("/phones/code")
+def new_code(request: Request, stores: StoresDep, desk: DeskDep) -> Response:
+    """A new code; the old one stops working."""
+    desk.offer(stores.devices, datetime.now(UTC))
+    return htmx.go_to(request, "/phones")
+
+
+@router.post("/phones/{device_id}/revoke")
+def revoke(request: Request, device_id: int, stores: StoresDep) -> Response:
+    """Shut one phone out."""
+    stores.devices.revoke(device_id, datetime.now(UTC))
+    return htmx.go_to(request, "/phones")
+
+
+@router.get("/pair")
+def pair_page(request: Request, visitor: VisitorDep, code: str = "") -> Response:
+    """The only page an unpaired phone sees. A code from the QR picture is filled in, never sent by itself."""
+    if visitor.may_enter:
+        return RedirectResponse("/", status_code=303)
+    return page(request, "pairing/pair.html", PairView(code=code[:20]))
+
+
+@router.post("/pair")
+def pair(
+    request: Request,
+    stores: StoresDep,
+    desk: DeskDep,
+    code: Annotated[str, Form()] = "",
+    name: Annotated[str, Form()] = "",
+) -> Response:
+    """Trade a code for a token in a cookie."""
+    caller = request.client.host if request.client else ""
+    try:
+        token = desk.accept(stores.devices, caller, code, name, datetime.now(UTC))
+    except (WrongCode, TooManyTries) as error:
+        status = 429 if isinstance(error, TooManyTries) else 422
+        view = PairView(code="", name=name[:40], problem=error.problem)
+        return page(request, "pairing/pair.html", view, status=status)
+    answer = RedirectResponse("/", status_code=303)
+    # No `secure`: in a rink's network there is no certificate, so this travels over plain HTTP.
+    answer.set_cookie(
+        tokens.COOKIE, token, max_age=tokens.COOKIE_SECONDS, httponly=True, samesite="lax", path="/"
+    )
+    return answer
+
+
+def _minutes_left(code: ShownCode | None) -> int:
+    if code is None:
+        return 0
+    return max(1, round((code.expires_at - datetime.now(UTC)).total_seconds() / 60))
+
+
+def _qr(addresses: tuple[str, ...], code: ShownCode | None) -> Markup | None:
+    if code is None or not addresses:
+        return None
+    drawn = segno.make(f"{addresses[0]}/pair?code={code.signs}", micro=False)
+    title = "QR code: opens the pairing page on a phone"
+    # The text comes from our own drawing of our own address; nothing a visitor typed is in it.
+    return Markup(
+        drawn.svg_inline(omitsize=True, border=4, light="#fff", dark="#000", svgclass="qr", title=title)
+    )

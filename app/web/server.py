@@ -1,0 +1,120 @@
+"""Running the app: the laptop's own door, and the phones' door when it is opened."""
+
+from __future__ import annotations
+
+import asyncio
+import errno
+import socket
+import sys
+import webbrowser
+from collections.abc import Generator
+from contextlib import contextmanager, nullcontext
+
+import uvicorn
+from fastapi import FastAPI
+
+from app.errors import InputError
+from app.settings import Settings
+
+PORTS_TRIED = 20
+GRACE_SECONDS = 2
+LOOPBACK = "127.0.0.1"
+EVERYWHERE = ("0.0.0.0", "::")  # compared with, never bound here
+NO_SUCH_ADDRESS = {errno.EADDRNOTAVAIL, getattr(errno, "WSAEADDRNOTAVAIL", errno.EADDRNOTAVAIL)}
+
+
+def bind(host: str, port: int) -> socket.socket:
+    """A socket on `host`, on `port` or the next free one. Raises InputError when none of them is free."""
+    for candidate in range(port, port + PORTS_TRIED) if port else (0,):
+        bound = _try(host, candidate)
+        if bound is not None:
+            return bound
+    raise InputError("port", f"{port} to {port + PORTS_TRIED - 1} are all taken; give another with --port")
+
+
+def _try(host: str, port: int) -> socket.socket | None:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    candidate = socket.socket(family, socket.SOCK_STREAM)
+    if sys.platform != "win32":  # there the option means something else: sharing a port in use
+        candidate.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        candidate.bind((host, port))
+        candidate.listen(128)
+    except PermissionError as error:
+        candidate.close()
+        raise InputError(
+            "port", f"{port} is reserved for the system; give one above 1023 with --port"
+        ) from error
+    except OSError as error:
+        candidate.close()
+        if isinstance(error, socket.gaierror) or error.errno in NO_SUCH_ADDRESS:
+            raise InputError("host", f"{host!r} is no address of this machine; try {LOOPBACK}") from error
+        return None
+    return candidate
+
+
+class Door(uvicorn.Server):
+    """One listening socket. Only the main door listens for Ctrl-C."""
+
+    def __init__(self, app: FastAPI, bound: socket.socket, *, main: bool) -> None:
+        super().__init__(
+            uvicorn.Config(
+                app,
+                lifespan="on" if main else "off",
+                log_level="warning",
+                access_log=False,
+                proxy_headers=False,
+                server_header=False,
+                timeout_graceful_shutdown=GRACE_SECONDS,
+            )
+        )
+        self._bound = bound
+        self._main = main
+
+    @property
+    def port(self) -> int:
+        """The port it listens on."""
+        return int(self._bound.getsockname()[1])
+
+    @contextmanager
+    def capture_signals(self) -> Generator[None, None, None]:
+        """The main door handles Ctrl-C; the other leaves it alone."""
+        with super().capture_signals() if self._main else nullcontext():
+            yield
+
+    async def open(self) -> None:
+        """Serve until told to stop."""
+        await self.serve(sockets=[self._bound])
+
+
+def serve(app: FastAPI, settings: Settings) -> int:
+    """Run until Ctrl-C. Raises InputError when no port can be had."""
+    bound = bind(settings.host, settings.port)
+    asyncio.run(_run(app, settings, bound))
+    return 0
+
+
+async def _run(app: FastAPI, settings: Settings, bound: socket.socket) -> None:
+    door = Door(app, bound, main=True)
+    if settings.port not in (0, door.port):
+        print(f"Port {settings.port} is taken; using {door.port}.", flush=True)
+    app.state.phone_door.after = door.port
+    waiting = asyncio.create_task(_greet(app, settings, door))
+    await door.open()
+    waiting.cancel()
+    await app.state.phone_door.close()
+
+
+async def _greet(app: FastAPI, settings: Settings, door: Door) -> None:
+    while not door.started:
+        await asyncio.sleep(0.02)
+    shown = LOOPBACK if settings.host in EVERYWHERE else settings.host
+    address = f"http://{f'[{shown}]' if ':' in shown else shown}:{door.port}/"
+    print(f"Recoup is at {address}   (Ctrl-C stops it)", flush=True)
+    if settings.lan:
+        await app.state.phone_door.open()
+        print(
+            f"Phones: open {address}phones on this machine for address, QR code and pairing code.", flush=True
+        )
+    if settings.open_browser:
+        await asyncio.to_thread(webbrowser.open, f"{address}phones" if settings.lan else address)

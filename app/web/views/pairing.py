@@ -1,0 +1,39 @@
+"""View models of the pairing pages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from markupsafe import Markup
+
+
+@dataclass(frozen=True)
+class PhoneView:
+    """One paired phone."""
+
+    id: int
+    name: str
+    paired_at: datetime
+    last_seen: datetime | None
+
+
+@dataclass(frozen=True)
+class PhonesView:
+    """The laptop's page. `code` empty = none works now; `qr` inline SVG; `addresses` most likely first."""
+
+    is_open: bool
+    addresses: tuple[str, ...]
+    code: str
+    minutes_left: int
+    qr: Markup | None
+    phones: tuple[PhoneView, ...]
+
+
+@dataclass(frozen=True)
+class PairView:
+    """The phone's page. `problem` empty = nothing wrong yet."""
+
+    code: str = ""
+    name: str = ""
+    problem: str = ""

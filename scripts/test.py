@@ -1,0 +1,50 @@
+#!/usr/bin/env python3
+"""Run the tests: `python3 scripts/test.py [pytest arguments]`. Needs Python 3.11 or newer and nothing else.
+
+Makes the test environment like serve.py does, then runs ruff, mypy --strict and pytest, and prints the total. With
+arguments only pytest runs, on what they say. Browser tests need Chromium; without one they are skipped, loudly, unless
+RECOUP_NEEDS_BROWSER is set (as .ci/run does), when its absence is a failure.
+"""
+
+import os
+import subprocess
+import sys
+import time
+
+import environment
+
+CHECKS = (
+    ("ruff check", ["-m", "ruff", "check", "."]),
+    ("ruff format", ["-m", "ruff", "format", "--check", "."]),
+    ("mypy --strict", ["-m", "mypy"]),
+)
+
+
+def main() -> int:
+    """Set up, check, test; the exit code is 0 only when everything passed."""
+    chosen = sys.argv[1:]
+    python = str(environment.make("test"))
+    environment.compile_once()
+    os.chdir(environment.PROJECT)
+    began = time.monotonic()
+    checks = () if chosen else CHECKS
+    failed = [name for name, arguments in checks if not _passes(name, [python, *arguments])]
+    pytest = subprocess.run([python, "-m", "pytest", *chosen], check=False).returncode
+    if pytest:
+        failed.append(f"pytest (exit {pytest})")
+    verdict = f"failed: {', '.join(failed)}" if failed else "all passed"
+    # pytest's own closing line stays the last one on standard output.
+    print(f"scripts/test.py: {verdict}, {time.monotonic() - began:.0f} s", file=sys.stderr, flush=True)
+    return 1 if failed else 0
+
+
+def _passes(name: str, command: list[str]) -> bool:
+    print(f"-- {name}", flush=True)
+    return subprocess.run(command, check=False).returncode == 0
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main())
+    except KeyboardInterrupt:
+        sys.exit(130)
