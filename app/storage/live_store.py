@@ -7,7 +7,6 @@ from datetime import datetime
 from typing import Any
 
 from sqlalchemy import text
-from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, func, select
 
 from app.errors import ProgramError
@@ -69,10 +68,14 @@ class LiveStore:
         # Take the write lock before reading the last number: two phones never get the same one.
         self._session.commit()
         self._session.execute(text("BEGIN IMMEDIATE"))
-        known = self._session.get(tables.LiveEvent, event_id, populate_existing=True)
-        if known is None:
-            known = self._insert(program_id, event_id, at, author, kind, payload)
-        self._session.commit()
+        try:
+            known = self._session.get(tables.LiveEvent, event_id, populate_existing=True)
+            if known is None:
+                known = self._insert(program_id, event_id, at, author, kind, payload)
+            self._session.commit()
+        except BaseException:
+            self._session.rollback()
+            raise
         if known.program_id != program_id:
             raise ProgramError("event", f"{event_id!r} is already in the log of another program")
         return rows.event(known)
@@ -99,11 +102,7 @@ class LiveStore:
             payload=dict(payload),
         )
         self._session.add(row)
-        try:
-            self._session.flush()
-        except IntegrityError:
-            self._session.rollback()
-            raise
+        self._session.flush()
         return row
 
     def _row(self, program_id: int) -> tables.LiveProgram:

@@ -1,0 +1,69 @@
+"""The file itself: how it is opened, and that migrations and tables agree."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from sqlalchemy import text
+from sqlmodel import SQLModel
+
+from app.errors import RulebookError
+from app.storage import seed, tables
+from app.storage.database import Database
+from app.storage.stores import Stores
+from app.storage.tables import UtcDateTime
+
+# Numbers of `PRAGMA synchronous` and `PRAGMA foreign_keys`: the SQLite documentation, "Pragma statements".
+RULES = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
+
+
+@pytest.mark.parametrize(("pragma", "value"), RULES.items(), ids=RULES)
+def test_every_connection_follows_the_rules(database: Database, pragma: str, value: object) -> None:
+    with database.engine.connect() as one, database.engine.connect() as other:
+        for connection in (one, other):
+            assert connection.execute(text(f"PRAGMA {pragma}")).scalar_one() == value
+
+
+def test_migrations_make_exactly_the_declared_tables(database: Database) -> None:
+    assert tables.LiveEvent.__tablename__ == "live_event"
+
+    def same_type(*compared: object) -> bool | None:
+        return False if isinstance(compared[-1], UtcDateTime) else None
+
+    with database.engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": same_type})
+        assert compare_metadata(context, SQLModel.metadata) == []
+
+
+def test_migrating_twice_changes_nothing(stores: Stores, database: Database) -> None:
+    stores.skaters.add("A")
+    database.migrate()
+    assert [skater.name for skater in stores.skaters.all()] == ["A"]
+
+
+def test_a_missing_folder_is_made_even_with_a_percent_sign_in_its_name(tmp_path: Path) -> None:
+    database = Database(tmp_path / "100 % new" / "recoup.sqlite3")
+    database.migrate()
+    assert database.file.exists()
+    database.close()
+
+
+def test_seeding_plants_the_demo_once(stores: Stores) -> None:
+    folder = Path(__file__).parents[2] / "data" / "demo"
+    today = date(2026, 1, 10)
+    assert seed.plant(stores, folder, today, fingerprint_of=lambda edition: f"of {edition}") >= 1
+    assert seed.plant(stores, folder, today, fingerprint_of=lambda edition: f"of {edition}") == 0
+    (skater,) = stores.skaters.all()
+    assert skater.invented
+    assert all(layout.fingerprint == f"of {layout.edition}" for layout in stores.layouts.of_skater(skater.id))
+    assert all(one.last_logged is not None and one.last_logged <= today for one in stores.skaters.trained(skater.id))
+
+
+def test_a_broken_demo_file_is_named(stores: Stores, tmp_path: Path) -> None:
+    (tmp_path / "bad.json").write_text('{"skater": {"name": "A", "invented": true}}')
+    with pytest.raises(RulebookError, match=r"bad\.json: KeyError: 'elements'"):
+        seed.plant(stores, tmp_path, date(2026, 1, 10), fingerprint_of=str)

@@ -1,0 +1,145 @@
+"""The log of a live program: it only grows, in one order, and the same event counts once."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta, timezone
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as some
+from hypothesis.strategies import SearchStrategy
+from sqlalchemy import text
+from sqlalchemy.exc import DatabaseError
+
+from app.errors import ProgramError
+from app.storage.database import Database
+from app.storage.records import LayoutItem, LiveProgramRecord, OutcomeRecord, TrainedRecord
+from app.storage.stores import Stores, open_stores
+
+NOON = datetime(2026, 1, 10, 12, tzinfo=UTC)
+
+
+def program(stores: Stores, **changed: object) -> LiveProgramRecord:
+    """A live program of a skater of its own."""
+    skater = stores.skaters.add("A")
+    trained = TrainedRecord(skater.id, "3T", "", True, 10, 8, (OutcomeRecord("3T", 1.0),), date(2026, 1, 9), id=5)
+    record = LiveProgramRecord(
+        skater_id=skater.id,
+        layout_name="Free",
+        edition="isu/2026-27/senior/women/free",
+        fingerprint="f",
+        items=(LayoutItem("jump", "3T", 10, 0.0, ("2T", None)),),
+        trained=(trained,),
+        kind="run-through",
+        started_at=NOON,
+    )
+    return replace(record, **changed)  # type: ignore[arg-type]  # the test names its own fields
+
+
+def test_a_program_keeps_its_snapshot(stores: Stores) -> None:
+    wanted = program(stores, kind="competition", event="Invented Cup", threshold=0.7, most_changes=1)
+    kept = stores.live.start(wanted)
+    assert replace(kept, id=0) == wanted
+    assert stores.live.recent() == (kept,)
+    assert stores.live.recent(skater_id=kept.skater_id + 1) == ()
+
+
+def test_the_first_confirmation_of_advice_stays(stores: Stores) -> None:
+    kept = stores.live.start(program(stores, kind="competition"))
+    assert kept.advice_confirmed_at is None
+    stores.live.confirm_advice(kept.id, NOON)
+    assert stores.live.confirm_advice(kept.id, NOON + timedelta(hours=1)).advice_confirmed_at == NOON
+
+
+def test_events_are_numbered_in_order_of_arrival(stores: Stores) -> None:
+    kept = stores.live.start(program(stores))
+    for place, name in enumerate(["b", "a", "c"], start=1):
+        entry = stores.live.append(kept.id, name, NOON, "phone", "tap", {"place": place})
+        assert entry.seq == place
+    assert [entry.id for entry in stores.live.events(kept.id)] == ["b", "a", "c"]
+    assert [entry.payload for entry in stores.live.events(kept.id, after=1)] == [{"place": 2}, {"place": 3}]
+
+
+def test_the_same_event_sent_twice_counts_once_and_keeps_what_came_first(stores: Stores) -> None:
+    kept = stores.live.start(program(stores))
+    first = stores.live.append(kept.id, "x", NOON, "phone", "tap", {"fell": True})
+    again = stores.live.append(kept.id, "x", NOON + timedelta(seconds=3), "phone", "tap", {"fell": False})
+    assert again == first
+    assert stores.live.events(kept.id) == (first,)
+
+
+def test_an_id_of_another_program_is_refused(stores: Stores) -> None:
+    one, two = stores.live.start(program(stores)), stores.live.start(program(stores))
+    stores.live.append(one.id, "x", NOON, "phone", "tap", {})
+    with pytest.raises(ProgramError, match="already in the log of another program"):
+        stores.live.append(two.id, "x", NOON, "phone", "tap", {})
+    assert stores.live.events(two.id) == ()
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "UPDATE live_event SET payload = '{}'",
+        "DELETE FROM live_event",
+        "INSERT OR REPLACE INTO live_event SELECT * FROM live_event",
+        "DELETE FROM live_program",
+    ],
+)
+def test_the_database_itself_refuses_to_change_the_log(stores: Stores, database: Database, statement: str) -> None:
+    kept = stores.live.start(program(stores))
+    entry = stores.live.append(kept.id, "x", NOON, "phone", "tap", {"fell": True})
+    with database.engine.begin() as connection, pytest.raises(DatabaseError, match=r"append-only|FOREIGN KEY"):
+        connection.execute(text(statement))
+    assert stores.live.events(kept.id) == (entry,)
+
+
+def test_two_phones_at_once_never_get_the_same_number(stores: Stores, database: Database) -> None:
+    kept = stores.live.start(program(stores))
+
+    def phone(name: str) -> None:
+        with open_stores(database) as own:
+            for number in range(10):
+                own.live.append(kept.id, f"{name}{number}", NOON, name, "tap", {})
+
+    phones = [threading.Thread(target=phone, args=(name,)) for name in "abc"]
+    for one in phones:
+        one.start()
+    for one in phones:
+        one.join()
+    assert [entry.seq for entry in stores.live.events(kept.id)] == list(range(1, 31))
+
+
+def test_moments_come_back_in_utc_and_need_a_zone(stores: Stores) -> None:
+    kept = stores.live.start(program(stores))
+    abroad = datetime(2026, 1, 10, 14, tzinfo=timezone(timedelta(hours=2)))
+    assert stores.live.append(kept.id, "x", abroad, "phone", "tap", {}).at == NOON
+    with pytest.raises(Exception, match="without a time zone"):
+        stores.live.append(kept.id, "y", datetime(2026, 1, 10, 12), "phone", "tap", {})
+    assert [entry.id for entry in stores.live.events(kept.id)] == ["x"]
+
+
+ids: SearchStrategy[list[str]] = some.lists(some.sampled_from("abcdef"), max_size=20)
+
+
+@settings(max_examples=25, deadline=None)
+@given(sent=ids)
+def test_the_log_is_the_first_sending_of_each_id(migrated_log: Database, sent: list[str]) -> None:
+    """Agreement with the plainest possible log: a dictionary that keeps the first."""
+    with open_stores(migrated_log) as stores:
+        kept = stores.live.start(program(stores))
+        plain: dict[str, int] = {}
+        for place, name in enumerate(sent):
+            plain.setdefault(name, place)
+            stores.live.append(kept.id, f"{kept.id}/{name}", NOON, "phone", "tap", {"place": place})
+        logged = {entry.id.partition("/")[2]: entry.payload["place"] for entry in stores.live.events(kept.id)}
+    assert list(logged.items()) == list(plain.items())
+
+
+@pytest.fixture(scope="module")
+def migrated_log(tmp_path_factory: pytest.TempPathFactory) -> Database:
+    """One database for all examples of a property: each example has a program of its own."""
+    database = Database(tmp_path_factory.mktemp("log") / "log.sqlite3")
+    database.migrate()
+    return database
