@@ -26,12 +26,16 @@ CLEAN = {
 """Base values of clean jumps of one to five turns, the same 2019/20 to 2026/27 (ISU Comm. 2786)."""
 
 OPEN = (
-    "whether a starred jump uses up an execution (handbook keeps it visible for the repetition rule: read as yes)",
-    "whether an extra unit reduced to its first jump is still 'in combination' for +REP (read as yes)",
+    "whether a starred jump uses up an execution; both readings can be asked for (`starred_count`)",
+    "whether a jump starred for another reason can also be one of the two repeated ones (not compared)",
+    "whether an extra unit reduced to its first jump is 'in combination' for +REP (read as yes)",
+    "whether an extra unit of three jumps uses the one unit of three up (read as yes)",
     "whether a unit broken by a non-permitted step (+SEQ) uses up the one sequence (read as yes)",
-    "whether a starred first jump of an extra unit still shows +REP (not compared)",
-    "Euler and sequence together in 2026/27 (Congress text: a combination beside a sequence has no Euler)",
+    "which of two quads in a short program's combination goes (not generated)",
+    "two solo Axels in a short program, or a 4A without another Axel (not generated)",
+    "what an Euler too many costs in 2026/27, or one beside a sequence (not compared)",
 )
+"""What no rule text and no sheet settles, and how it is read here."""
 
 JUMP = re.compile(r"^(?P<turns>[1-5]?)(?P<name>Eu|T|S|Lo|F|Lz|A)(?P<marks>[!eq<]*)(?P<star>\*?)$")
 
@@ -120,6 +124,8 @@ class Sheet:
     level: str
     discipline: str
     segment: str
+    starred_count: bool = True
+    """The first open question below: starred jumps use up an execution."""
 
     @property
     def boxes(self) -> int:
@@ -204,10 +210,7 @@ class Memory:
 def judge(sheet: Sheet, attempts: list[Attempt]) -> list[Verdict]:
     """Verdicts on a whole program's jump elements, in order."""
     units = [read(a.code) for a in attempts]
-    if sheet.segment == "short":
-        verdicts = short_program(sheet, units)
-    else:
-        verdicts = free_skate(sheet, units)
+    verdicts = short_program(sheet, units) if sheet.segment == "short" else free_skate(sheet, units)
     late_places = 1 if sheet.segment == "short" else 3
     first_place = max(0, len(attempts) - late_places)
     for position, (attempt, verdict) in enumerate(zip(attempts, verdicts, strict=True)):
@@ -251,10 +254,9 @@ def free_element(sheet: Sheet, memory: Memory, unit: Unit) -> Verdict:
     extra = False
     if unit.several:
         extra = extra_unit(sheet, memory, unit)
+        star_lengths(sheet, memory, unit, stars)
         if extra:
-            stars[1:] = [True] * (len(stars) - 1)
-        else:
-            star_lengths(sheet, memory, unit, stars)
+            stars[:] = [False] + [True] * (len(stars) - 1)
     star_euler(sheet, memory, unit, stars)
     rep = star_repeats(sheet, memory, unit, stars)
     return Verdict(unit, stars, rep=(extra or rep) and not all(stars))
@@ -304,20 +306,23 @@ def star_repeats(sheet: Sheet, memory: Memory, unit: Unit, stars: list[bool]) ->
     for position, jump in enumerate(unit.jumps):
         if jump.name == "Eu" or jump.turns == 0:
             continue
-        times = memory.times[jump.kind] = memory.times.get(jump.kind, 0) + 1
-        family = memory.family[jump.name] = memory.family.get(jump.name, 0) + 1
-        if sheet.season >= 2026 and family > 3:
-            stars[position] = True
-        if jump.turns == 5 and unit.several:
-            stars[position] = True
-        if jump.turns == 2 and times > 2:
-            stars[position] = True
-        if jump.turns >= 3 and times > 2:
-            stars[position] = True
-        if jump.turns >= 3 and times == 2 and not repeat_allowed(memory, jump):
-            stars[position] = True
-        elif jump.turns >= 3 and times == 2 and not unit.several and jump.kind not in memory.in_unit:
-            rep = not stars[position]
+        times = memory.times.get(jump.kind, 0) + 1
+        too_often = times > 2 and jump.turns >= 2
+        if sheet.season >= 2026:
+            too_often |= memory.family.get(jump.name, 0) + 1 > 3
+        quint_in_unit = jump.turns == 5 and unit.several
+        stars[position] |= too_often or quint_in_unit
+        if stars[position] and not sheet.starred_count:
+            continue
+        if jump.turns >= 3 and times == 2:
+            if not repeat_allowed(memory, jump):
+                stars[position] = True
+            elif not stars[position] and not unit.several and jump.kind not in memory.in_unit:
+                rep = True
+        if stars[position] and not sheet.starred_count:
+            continue
+        memory.times[jump.kind] = times
+        memory.family[jump.name] = memory.family.get(jump.name, 0) + 1
         if unit.several:
             memory.in_unit.add(jump.kind)
     return rep
@@ -339,12 +344,11 @@ def short_program(sheet: Sheet, units: list[Unit]) -> list[Verdict]:
     """Axel, solo and combination, in any order; what does not fit its role is starred."""
     verdicts = [Verdict(unit, [False] * len(unit.jumps)) for unit in units]
     roles = roles_of(sheet, units)
-    done: list[tuple[str, tuple[int, str]]] = []
+    done: set[tuple[int, str]] = set()
     for role, verdict in zip(roles, verdicts, strict=True):
+        star_same(verdict, done)
         fits(sheet, role, verdict)
-        star_same(role, verdict, done)
-        for jump in verdict.unit.jumps:
-            done.append((role, jump.kind))
+        done.update(jump.kind for jump in verdict.unit.jumps)
     return verdicts
 
 
@@ -374,9 +378,9 @@ def fits(sheet: Sheet, role: str, verdict: Verdict) -> None:
         stars[:] = [True] * len(stars)
     elif role == "axel":
         allowed = (2,) if (sheet.level, sheet.discipline) == ("junior", "women") else (2, 3)
-        stars[0] = jumps[0].turns not in allowed
+        stars[0] |= jumps[0].turns not in allowed
     elif role == "solo":
-        stars[0] = not solo_fits(sheet, jumps[0])
+        stars[0] |= not solo_fits(sheet, jumps[0])
     if role in ("axel", "solo"):
         stars[1:] = [True] * (len(stars) - 1)
     if role == "combination":
@@ -396,11 +400,9 @@ def combination_fits(sheet: Sheet, verdict: Verdict) -> None:
     """Two jumps; singles, too many turns and a second double are starred."""
     unit, stars = verdict.unit, verdict.stars
     most = 4 if (sheet.level, sheet.discipline) == ("senior", "men") else 3
-    counted = 0
     quads = 0
     for position, jump in enumerate(unit.jumps):
-        counted += 1
-        if jump.name == "Eu" or counted > 2 or not 2 <= jump.turns <= most:
+        if jump.name == "Eu" or position > 1 or not 2 <= jump.turns <= most:
             stars[position] = True
         if unit.broken and position >= unit.broken_after:
             stars[position] = True
@@ -414,11 +416,10 @@ def combination_fits(sheet: Sheet, verdict: Verdict) -> None:
         stars[two[0] if first < second else two[1]] = True
 
 
-def star_same(role: str, verdict: Verdict, done: list[tuple[str, tuple[int, str]]]) -> None:
+def star_same(verdict: Verdict, done: set[tuple[int, str]]) -> None:
     """A jump that an earlier element already showed is deleted; only that jump."""
-    earlier = {kind for _, kind in done}
     for position, jump in enumerate(verdict.unit.jumps):
-        if jump.turns and jump.kind in earlier:
+        if jump.turns and jump.kind in done:
             verdict.stars[position] = True
 
 
@@ -428,8 +429,8 @@ def star_same(role: str, verdict: Verdict, done: list[tuple[str, tuple[int, str]
 def place_combo(sheet: Sheet, attempts: list[Attempt], errors: list[bool]) -> list[Attempt]:
     """Puts +COMBO where the handbook wants it when a short program shows no combination.
 
-    Of the two non-Axel elements: the one that only +COMBO saves; else the only one with an error;
-    else the later one.
+    Of the two non-Axel elements: the one that only +COMBO saves; else the only one with an error
+    (a jump popped to a single or less is one); else the later one.
     """
     units = [read(a.code) for a in attempts]
     if sheet.segment != "short" or any(u.several or u.broken for u in units[:3]):
@@ -439,7 +440,7 @@ def place_combo(sheet: Sheet, attempts: list[Attempt], errors: list[bool]) -> li
     if not candidates:
         return attempts
     saved = [k for k in candidates if saved_by_combo(sheet, units[k].jumps[0])]
-    failed = [k for k in candidates if errors[k]]
+    failed = [k for k in candidates if errors[k] or units[k].jumps[0].turns < 2]
     chosen = candidates[-1]
     if len(candidates) == 2 and len(saved) == 1:
         chosen = saved[0]

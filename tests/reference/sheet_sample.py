@@ -26,9 +26,10 @@ Row = Mapping[str, Any]
 QUOTA = {"cell": 4, "new": 5, "old": 2, "every": 10**6}
 """How often each kind of tag is wanted: a cell, an event from 2022/23 on, an event before, an event always kept."""
 KEPT = (
-    "id season level discipline segment elements components tes pcs deductions deduction_detail falls total"
-).split()
-KEPT_OF_ELEMENT = "n code info base_value x goe judges score".split()
+    *("id", "season", "level", "discipline", "segment", "elements", "components"),
+    *("tes", "pcs", "deductions", "deduction_detail", "falls", "total"),
+)
+KEPT_OF_ELEMENT = ("n", "code", "info", "base_value", "x", "goe", "judges", "score")
 
 
 def choose(sheets: Sequence[Row]) -> list[dict[str, Any]]:
@@ -85,18 +86,9 @@ def program_tags(sheet: Row, jumps: Sequence[Row]) -> Iterator[str]:
     late_places = 3 if sheet["segment"] == "free" else 1
     if any(k >= len(jumps) - late_places for k in worthless):
         yield "worthless among the last"
-    kinds = Counter(
-        re.sub(r"[!eq<]", "", part)
-        for e in jumps
-        for part in without_rulings(e["code"]).split("+")
-        if part[0].isdigit()
-    )
-    marked = Counter(
-        part
-        for e in jumps
-        for part in without_rulings(e["code"]).split("+")
-        if part.endswith("<<") and part[0] > "2"
-    )
+    executed = [part for e in jumps for part in without_rulings(e["code"]).split("+") if part[0].isdigit()]
+    kinds = Counter(re.sub(r"[!eq<]", "", part) for part in executed)
+    marked = [part for part in executed if part.endswith("<<") and part[0] > "2"]
     if any(kinds[part.rstrip("!eq<")] > 1 for part in marked):
         yield "downgraded jump repeated"
     for turns in "234":
@@ -105,20 +97,10 @@ def program_tags(sheet: Row, jumps: Sequence[Row]) -> Iterator[str]:
 
 
 def jump_tags(element: Row) -> Iterator[str]:
-    """Marks, stars by place, unit marks and the GOE reference of a jump element."""
+    """Unit marks, falls and the GOE reference of a jump element, then the marks of its jumps."""
     code = element["code"]
     parts = [p for p in code.split("+") if p not in ("REP", "COMBO", "SEQ")]
     size = f"of {len(parts)}"
-    for place, part in enumerate(parts, start=1):
-        marks = "".join(re.findall(r"[!eq<]", part))
-        if marks:
-            yield f"mark {marks}"
-        if part.endswith("*"):
-            yield f"star on jump {place} {size}" + (" whole" if starred_whole(code) else "")
-        if not part[0].isdigit():
-            yield f"no turns {'first' if place == 1 else 'tail'}"
-        if part.startswith("1Eu"):
-            yield "Euler" + part[3:]
     if "+REP" in code:
         yield f"+REP {size}" + (" x" if element["x"] else "") + (" fall" if fell(element) else "")
     for mark in ("+COMBO", "+SEQ"):
@@ -128,6 +110,22 @@ def jump_tags(element: Row) -> Iterator[str]:
         yield f"fall {size}"
     if len(parts) > 1 and element["goe"] and any("<" in p for p in parts):
         yield f"reduced reference {size}"
+    whole = " whole" if starred_whole(code) else ""
+    for place, part in enumerate(parts, start=1):
+        if part.endswith("*"):
+            yield f"star on jump {place} {size}{whole}"
+        yield from single_jump_tags(place, part)
+
+
+def single_jump_tags(place: int, part: str) -> Iterator[str]:
+    """Edge and rotation marks, jumps without a turn, Eulers."""
+    marks = "".join(re.findall(r"[!eq<]", part))
+    if marks:
+        yield f"mark {marks}"
+    if not part[0].isdigit():
+        yield f"no turns {'first' if place == 1 else 'tail'}"
+    if part.startswith("1Eu"):
+        yield "Euler" + part[3:]
 
 
 def other_tags(element: Row) -> Iterator[str]:
