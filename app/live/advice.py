@@ -77,7 +77,9 @@ def done(state: LiveState) -> list[dict[str, Any]]:
     return found
 
 
-def choose(swaps: Iterable[Swap], state: LiveState, offered: Mapping[str, KnownElement], limits: Limits) -> Choice:
+def choose(
+    swaps: Iterable[Swap], state: LiveState, offered: Mapping[str, KnownElement], limits: Limits
+) -> Choice:
     """The one swap worth making, or keep the plan.
 
     `swaps` are single changes with their gain; those the coach's limits forbid are dropped first.

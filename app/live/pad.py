@@ -58,7 +58,7 @@ def _main(element: JumpElement) -> list[Tap]:
     code = str(element)
     found = [
         _tap("planned", "as planned", code, Group.MAIN),
-        _tap("error", "landed with an error", code, Group.MAIN, error=True),
+        _tap("error", "with an error", code, Group.MAIN, error=True),
     ]
     listed = _listed(element)
     for place in listed:
@@ -147,9 +147,7 @@ def _with_rotation(jump: Jump, call: str) -> Jump:
     return replace(jump, rotation=rotation)
 
 
-def _tap(
-    key: str, how: str, code: str, group: Group, *, fall: bool = False, error: bool = False
-) -> Tap:
+def _tap(key: str, how: str, code: str, group: Group, *, fall: bool = False, error: bool = False) -> Tap:
     return Tap(key, how, code, (Reading(code, fall, error),), group)
 
 

@@ -1,0 +1,165 @@
+"""The one line on the live screen: what to do, what it brings, what it needs, why, under which rules.
+
+A choice becomes words here. Every sentence is meant for a parent at the boards; rule references ride along
+behind it with how sure we are of each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from app.domain.notation import parse_jump_element
+from app.domain.rulings import CERTAINTIES, Ruling
+from app.live.advice import Choice, Swap, adds_a_jump
+from app.live.events import PassSkated
+from app.live.fold import LiveState, likeliest
+from app.live.program import KnownElement, Limits
+from app.live.rule_notes import RuleNote, notes_for
+from app.rulebook.editions import Edition
+
+RULED = {"nothing": "nothing", "part": "only a part"}
+"""Rulings that cost something, in words that follow "counts for"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """`headline` is the largest text on the screen; everything else explains it."""
+
+    is_swap: bool
+    headline: str
+    gain: str = ""
+    needs: str = ""
+    why: str = ""
+    notes: tuple[RuleNote, ...] = ()
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What a line is made from. `as_planned`: rulings of the remaining planned passes, by pass number."""
+
+    state: LiveState
+    edition: Edition
+    offered: Mapping[str, KnownElement]
+    limits: Limits
+    as_planned: Mapping[int, Sequence[Ruling]]
+
+
+def line_of(choice: Choice, ground: Ground) -> Line:
+    """The line for a choice."""
+    if choice.swap is None:
+        return _keep(choice, ground)
+    return _swap(choice.swap, ground)
+
+
+def _keep(choice: Choice, ground: Ground) -> Line:
+    why = _why_keep(choice, ground)
+    notes = notes_for(ground.edition, (), _flat(ground.as_planned))
+    return Line(False, "Keep the plan", why=why, notes=notes, caution=_caution(notes))
+
+
+def _why_keep(choice: Choice, ground: Ground) -> str:
+    lost = _lost_as_planned(ground)
+    return f"{_why_no_swap(choice, ground)} {lost}".rstrip()
+
+
+def _lost_as_planned(ground: Ground) -> str:
+    """What the plan, if kept, would lose to the rules: the first such jump in words."""
+    for number, rulings in sorted(ground.as_planned.items()):
+        for ruling in rulings:
+            if ruling.ruling in RULED:
+                planned = ground.state.plan.passes[number - 1].code
+                jump = parse_jump_element(planned).jumps[ruling.jump - 1].name
+                return f"The {jump} in pass {number} will count for {RULED[ruling.ruling]}."
+    return ""
+
+
+def _why_no_swap(choice: Choice, ground: Ground) -> str:
+    if ground.state.changes >= ground.limits.most_changes:
+        count = ground.limits.most_changes
+        return (
+            f"{count} change{'' if count == 1 else 's'} in one program are enough; the rest stays as planned."
+        )
+    if choice.held_back:
+        return f"Not offered: {choice.held_back}."
+    if choice.best_gain > 0.005:
+        return f"The best trained swap would bring only {choice.best_gain:.1f} points: not worth the risk of a change."
+    return "No trained swap brings more than the program as planned."
+
+
+def _swap(swap: Swap, ground: Ground) -> Line:
+    notes = notes_for(ground.edition, _codes(swap), _flat(ground.as_planned, swap.number))
+    where = "Now" if swap.number == ground.state.next_number else f"Pass {swap.number}"
+    if swap.element is None:
+        headline, needs = f"{where}: leave it out", ""
+    else:
+        headline = f"{where}: {swap.element}"
+        needs = f"trained {ground.offered[swap.element].record}"
+    return Line(
+        is_swap=True,
+        headline=headline,
+        gain=f"+{swap.gain:.1f} points",
+        needs=needs,
+        why=_why_swap(swap, ground),
+        notes=notes,
+        caution=_caution(notes),
+    )
+
+
+def _why_swap(swap: Swap, ground: Ground) -> str:
+    ruled = next((r for r in ground.as_planned.get(swap.number, ()) if r.ruling in RULED), None)
+    if swap.element is None:
+        return f"{swap.planned} would bring nothing here, so the pass is better left out."
+    if ruled is not None:
+        jump = parse_jump_element(swap.planned).jumps[ruled.jump - 1].name
+        much = RULED[ruled.ruling]
+        return f"As planned, the {jump} in pass {swap.number} would count for {much}; {swap.element} avoids that."
+    if adds_a_jump(swap.element, swap.planned):
+        return _why_tail(swap, ground.state)
+    if len(_codes(swap)) > 1 and adds_a_jump(swap.planned, swap.element):
+        return f"{swap.element} is surer than {swap.planned}: misses cost more than the extra jump brings."
+    return f"Misses included, {swap.element} brings more here than {swap.planned}, and it is trained."
+
+
+def _why_tail(swap: Swap, state: LiveState) -> str:
+    planned = parse_jump_element(swap.planned).jumps
+    new = parse_jump_element(swap.element or swap.planned).jumps
+    tail = "+".join(jump.name for jump in new[len(planned) :])
+    source = _lost_unit(state)
+    if source is None:
+        return f"A combination is still free: a {tail} after the {planned[0].name} uses it."
+    return (
+        f"The combination lost on pass {source} left a place free: "
+        f"adding {tail} to the {planned[0].name} on pass {swap.number} uses it."
+    )
+
+
+def _lost_unit(state: LiveState) -> int | None:
+    """The first pass on which a planned unit came out as a solo jump."""
+    for number, (entry, planned) in enumerate(zip(state.logged, state.plan.passes, strict=False), start=1):
+        was_unit = parse_jump_element(planned.code).is_unit
+        came = isinstance(entry, PassSkated) and parse_jump_element(likeliest(entry).code).is_unit
+        if was_unit and not came:
+            return number
+    return None
+
+
+def _codes(swap: Swap) -> tuple[str, ...]:
+    return (swap.planned,) if swap.element is None else (swap.element, swap.planned)
+
+
+def _flat(as_planned: Mapping[int, Sequence[Ruling]], number: int | None = None) -> tuple[Ruling, ...]:
+    wanted = as_planned.values() if number is None else [as_planned.get(number, ())]
+    return tuple(ruling for rulings in wanted for ruling in rulings)
+
+
+def _caution(notes: Sequence[RuleNote]) -> str:
+    """The least sure thing a line rests on, in a word or two; empty when every rule was read."""
+    if any(note.disputed for note in notes):
+        return "disputed"
+    unsure = [note.certainty for note in notes if note.certainty != "read"]
+    if not unsure:
+        return ""
+    word = max(unsure, key=CERTAINTIES.index)
+    return "from memory" if word == "memory" else word

@@ -1,0 +1,79 @@
+"""The rules behind a line, in words, each with its source and how sure we are of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.domain.elements import JumpElement
+from app.domain.notation import parse_jump_element
+from app.domain.rulings import Certainty, Ruling
+from app.rulebook.editions import Edition
+from app.rulebook.schema import Rule
+
+
+@dataclass(frozen=True, slots=True)
+class RuleNote:
+    """One rule: what it says, where it stands, how sure we are, and whether its reading is disputed."""
+
+    says: str
+    source: str
+    certainty: Certainty
+    disputed: bool = False
+
+
+def notes_for(edition: Edition, codes: Sequence[str], rulings: Sequence[Ruling]) -> tuple[RuleNote, ...]:
+    """The rules an advice about `codes` rests on: those that ruled, then the tables that allow the element."""
+    found = [RuleNote(ruling.why, ruling.rule, ruling.certainty) for ruling in rulings]
+    elements = [parse_jump_element(code) for code in codes]
+    if any(element.is_unit for element in elements):
+        found += _unit_notes(edition)
+    if elements:
+        found += _repeat_notes(edition)
+    found += _disputed_notes(edition, elements)
+    return tuple(dict.fromkeys(found))
+
+
+def _unit_notes(edition: Edition) -> list[RuleNote]:
+    units = edition.rules.units
+    if units is None:
+        return []
+    says = f"{units.most} combinations or sequences count"
+    if units.most_long:
+        says += f"; {units.most_long} of them may have {units.most_jumps} jumps"
+    return [_note(f"{says}.", units)]
+
+
+def _repeat_notes(edition: Edition) -> list[RuleNote]:
+    found = []
+    repeats, family = edition.rules.repeats, edition.rules.family
+    if repeats is not None:
+        most = "; ".join(
+            f"{'/'.join(map(str, one.revolutions))} turns: each jump {one.executions} times at most"
+            for one in repeats.classes
+        )
+        found.append(_note(f"Repeats: {most}.", repeats))
+    if family is not None and family.most is not None:
+        found.append(_note(f"Any one take-off counts {family.most} times at most.", family))
+    return found
+
+
+def _disputed_notes(edition: Edition, elements: Sequence[JumpElement]) -> list[RuleNote]:
+    """Disputed readings that an element touches: an Euler or a sequence, or a triple or harder repeated."""
+    touched = set()
+    for element in elements:
+        if element.is_sequence or any(jump.is_euler for jump in element.jumps):
+            touched.add("euler_beside_a_sequence")
+    found = []
+    for name in touched:
+        if name in edition.rules.switches:
+            ref = edition.reading_ref(name)
+            says = (
+                f"Disputed: {edition.rules.switches[name].question} Taken here as: {edition.reading(name)}."
+            )
+            found.append(RuleNote(says, str(ref), ref.certainty, disputed=True))
+    return found
+
+
+def _note(says: str, rule: Rule) -> RuleNote:
+    return RuleNote(says, str(rule.ref), rule.certainty)

@@ -1,0 +1,25 @@
+"""An element that would bring more but is not trained: named, and refused plainly."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Tempting:
+    """`more`: base value in points over the planned pass, on paper; `why` it is not trained."""
+
+    number: int
+    code: str
+    more: float
+    why: str
+
+
+def refusal(tempting: Iterable[Tempting], threshold: float) -> str:
+    """One sentence on the most tempting untrained element; empty when none would bring the threshold."""
+    worth = [one for one in tempting if one.more >= threshold]
+    if not worth:
+        return ""
+    best = max(worth, key=lambda one: one.more)
+    return f"Not offered: {best.code} on pass {best.number} (+{best.more:.1f} on paper). Not trained: {best.why}."

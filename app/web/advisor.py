@@ -1,0 +1,129 @@
+"""Asks the engine on behalf of a live program: advice, what is left to use, what counts for nothing.
+
+A `Planner` is kept in memory for each live program, so a tap is answered in milliseconds; after a restart it is
+built anew from the stored program. Nothing here is stored and nothing decides: the limits of the coach are
+applied in `app.live.advice`.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from datetime import date
+
+from app import engine
+from app.domain.rulings import Ruling
+from app.live import advice
+from app.live.advice import Swap
+from app.live.events import PassSkated
+from app.live.fold import LiveState, likeliest
+from app.live.program import KnownElement, Limits, why_untrained
+from app.live.tempting import Tempting
+
+KEPT = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Elements:
+    """A skater's elements by code: all known ones, and those that count as trained, with why the rest do not."""
+
+    known: dict[str, KnownElement]
+    offered: dict[str, KnownElement]
+    refused: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What the engine says about the rest of a program. Points are floats, in points."""
+
+    swaps: tuple[Swap, ...]
+    to_come: float
+    skated: float
+    left: engine.LeftToUse | None
+    """None in a short program, which is ruled as a whole."""
+    as_planned: dict[int, tuple[Ruling, ...]]
+
+
+@dataclass
+class Advisor:
+    """Planners of the live programs in use, by program id."""
+
+    _planners: OrderedDict[int, engine.Planner] = field(default_factory=OrderedDict)
+
+    def ask(self, program_id: int, state: LiveState, elements: Elements, limits: Limits) -> Answer:
+        """The engine's answer for the state a live program is in."""
+        edition = engine.edition(state.plan.edition)
+        skated = performed(state)
+        swaps: tuple[Swap, ...] = ()
+        to_come = 0.0
+        if not state.finished:
+            planner = self._planner(program_id, state, elements, limits)
+            said = planner.advise(advice.done(state), len(state.logged))
+            swaps, to_come = _swaps(said, state), said.keep_all_value
+        rest = [engine.Performed(row.code, late=row.late) for row in state.plan.passes[len(state.logged) :]]
+        lines = engine.review(edition, [*skated, *rest]).lines
+        return Answer(
+            swaps=swaps,
+            to_come=to_come,
+            skated=engine.review(edition, skated).base_total / 100,
+            left=None if edition.is_short else engine.left_to_use(edition, skated),
+            as_planned={
+                state.next_number + place: line.rulings for place, line in enumerate(lines[len(skated) :])
+            },
+        )
+
+    def tempting(self, state: LiveState, elements: Elements) -> tuple[Tempting, ...]:
+        """Untrained elements planned as options that would count for more, each with why it is not offered."""
+        edition = engine.edition(state.plan.edition)
+        if edition.is_short:
+            return ()
+        found = []
+        done = performed(state)
+        for number, row in enumerate(state.plan.passes[len(state.logged) :], start=state.next_number):
+            codes = [code for code in row.options if code is not None and code in elements.refused]
+            candidates = engine.would_count(edition, done, [row.code, *codes])
+            planned, *others = candidates
+            for other in others:
+                more = (other.base_value - planned.base_value) / 100
+                found.append(Tempting(number, other.code, more, elements.refused[other.code]))
+            done = [*done, engine.Performed(row.code, late=row.late)]
+        return tuple(sorted(found, key=lambda one: -one.more))
+
+    def forget(self, program_id: int) -> None:
+        """Drop the planner of a program that is over."""
+        self._planners.pop(program_id, None)
+
+    def _planner(
+        self, program_id: int, state: LiveState, elements: Elements, limits: Limits
+    ) -> engine.Planner:
+        if program_id not in self._planners:
+            question = advice.question(state.plan, elements.offered, elements.known, limits)
+            self._planners[program_id] = engine.Planner(question)
+        self._planners.move_to_end(program_id)
+        while len(self._planners) > KEPT:
+            self._planners.popitem(last=False)
+        return self._planners[program_id]
+
+
+def performed(state: LiveState) -> list[engine.Performed]:
+    """The logged passes as the panel would see them: the likeliest reading of each; one left out is absent."""
+    found = []
+    for entry, planned in zip(state.logged, state.plan.passes, strict=False):
+        if isinstance(entry, PassSkated):
+            reading = likeliest(entry)
+            found.append(engine.Performed(reading.code, planned.late, reading.fall, reading.error))
+    return found
+
+
+def sort_elements(known: dict[str, KnownElement], limits: Limits, today: date) -> Elements:
+    """Which elements count as trained on that day, and why the others do not."""
+    refused = {code: why for code, one in known.items() if (why := why_untrained(one, limits, today))}
+    return Elements(known, {code: one for code, one in known.items() if code not in refused}, refused)
+
+
+def _swaps(said: engine.Advice, state: LiveState) -> tuple[Swap, ...]:
+    """The engine's single changes with numbers counted over the whole program."""
+    passes = state.plan.passes
+    return tuple(
+        Swap(swap.number, passes[swap.number - 1].code, swap.element, swap.gain) for swap in said.swaps
+    )

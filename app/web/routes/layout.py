@@ -1,0 +1,101 @@
+"""The layout page: read it under its rulebook, change a row."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request, Response
+
+from app import engine
+from app.domain.elements import JumpElement
+from app.errors import InputError
+from app.storage.records import LayoutItem, LayoutRecord
+from app.web import htmx
+from app.web.deps import StoresDep
+from app.web.rendering import page
+from app.web.views.layout import layout_view
+
+router = APIRouter(prefix="/layouts", include_in_schema=False)
+
+Text = Annotated[str, Form()]
+LEAVE_OUT = "leave out"
+
+
+@router.get("/{layout_id}")
+def show(request: Request, stores: StoresDep, layout_id: int) -> Response:
+    """The layout, ruled and added up."""
+    layout = stores.layouts.get(layout_id)
+    return page(request, "layout/page.html", layout_view(layout, stores.skaters.get(layout.skater_id)))
+
+
+@router.post("/{layout_id}/rows/{place}")
+def change(
+    request: Request,
+    stores: StoresDep,
+    layout_id: int,
+    place: int,
+    code: Text,
+    seconds: Text,
+    goe: Text = "0",
+    options: Text = "",
+) -> Response:
+    """Change one row; the rows are put in order of their start."""
+    layout = stores.layouts.get(layout_id)
+    if not 0 <= place < len(layout.items):
+        raise InputError("place", f"{place} given; this layout has rows 0 to {len(layout.items) - 1}")
+    row = _changed(layout.items[place], code.strip(), seconds, goe, options)
+    items = [*layout.items[:place], row, *layout.items[place + 1 :]]
+    stores.layouts.save(_kept(layout, tuple(sorted(items, key=lambda item: item.start))))
+    return htmx.go_to(request, f"/layouts/{layout_id}#rows")
+
+
+def _changed(item: LayoutItem, code: str, seconds: str, goe: str, options: str) -> LayoutItem:
+    element = engine.parse(code)
+    if isinstance(element, JumpElement) != (item.kind == "jump"):
+        wanted = "a jump pass such as 3Lz+3T" if item.kind == "jump" else "a spin or steps such as CCoSp4"
+        raise InputError("code", f"{code!r} given; this row holds {wanted}")
+    return replace(
+        item,
+        code=code,
+        start=_start(seconds),
+        goe=_grade(goe),
+        options=_options(options) if item.kind == "jump" else (),
+    )
+
+
+def _start(text: str) -> int:
+    minutes, _, rest = text.strip().rpartition(":")
+    try:
+        found = int(minutes or 0) * 60 + int(rest)
+    except ValueError:
+        raise InputError("start", f"{text!r} given; expected minutes and seconds such as 2:08") from None
+    if not 0 <= found <= 600:
+        raise InputError("start", f"{text!r} given; expected a time within the program, such as 2:08")
+    return found
+
+
+def _grade(text: str) -> float:
+    try:
+        found = float(text)
+    except ValueError:
+        found = 99.0
+    if not -5 <= found <= 5:
+        raise InputError("goe", f"{text!r} given; expected a grade from -5 to 5")
+    return found
+
+
+def _options(text: str) -> tuple[str | None, ...]:
+    words = [word.strip() for word in text.split(",") if word.strip()]
+    return tuple(None if word == LEAVE_OUT else str(_jumps(word)) for word in words)
+
+
+def _jumps(code: str) -> JumpElement:
+    element = engine.parse(code)
+    if not isinstance(element, JumpElement):
+        raise InputError("options", f"{code!r} given; expected jump passes, parted by commas")
+    return element
+
+
+def _kept(layout: LayoutRecord, items: tuple[LayoutItem, ...]) -> LayoutRecord:
+    return replace(layout, items=items, fingerprint=engine.edition(layout.edition).fingerprint)

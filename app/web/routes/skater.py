@@ -1,0 +1,99 @@
+"""The skater page: tick elements as competition-ready, correct counts, log attempts, set the coach's limits."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request, Response
+
+from app.domain.notation import parse_jump_element
+from app.errors import InputError
+from app.storage.records import OutcomeRecord, TrainedRecord
+from app.storage.stores import Stores
+from app.web import htmx
+from app.web.deps import StoresDep
+from app.web.rendering import page
+from app.web.views.plans import limits_of
+from app.web.views.skater import skater_view
+
+router = APIRouter(prefix="/skaters", include_in_schema=False)
+
+Text = Annotated[str, Form()]
+Number = Annotated[int, Form()]
+
+
+@router.get("/{skater_id}")
+def show(request: Request, stores: StoresDep, skater_id: int) -> Response:
+    """The skater's elements and the coach's limits."""
+    return _page(request, stores, skater_id)
+
+
+@router.post("/{skater_id}/elements")
+def add(request: Request, stores: StoresDep, skater_id: int, code: Text, entry: Text = "") -> Response:
+    """Add an element to the skater's list, not yet trained."""
+    executed = str(parse_jump_element(code.strip()))
+    outcomes = (OutcomeRecord(executed, 1.0),)
+    stores.skaters.get(skater_id)
+    stores.skaters.save_trained(TrainedRecord(skater_id, executed, entry.strip(), outcomes=outcomes))
+    return htmx.go_to(request, f"/skaters/{skater_id}")
+
+
+@router.post("/{skater_id}/elements/{element_id}")
+def change(
+    request: Request,
+    stores: StoresDep,
+    skater_id: int,
+    element_id: int,
+    attempts: Number,
+    landed: Number,
+    ready: Text = "",
+) -> Response:
+    """Tick or untick an element and correct its counts."""
+    record = _element(stores, skater_id, element_id)
+    logged = datetime.now(UTC).date() if attempts > record.attempts else record.last_logged
+    stores.skaters.save_trained(
+        replace(record, ready=ready == "yes", attempts=attempts, landed=landed, last_logged=logged)
+    )
+    return htmx.go_to(request, f"/skaters/{skater_id}#element-{element_id}")
+
+
+@router.post("/{skater_id}/limits")
+def limits(
+    request: Request,
+    stores: StoresDep,
+    skater_id: int,
+    threshold: Text,
+    most_changes: Text,
+    trained_attempts: Text,
+    trained_within_days: Text,
+    harder_after_fall: Text = "no",
+) -> Response:
+    """Change what the coach decides; programs already started keep theirs."""
+    given = {
+        "threshold": threshold,
+        "most_changes": most_changes,
+        "trained_attempts": trained_attempts,
+        "trained_within_days": trained_within_days,
+        "harder_after_fall": harder_after_fall,
+    }
+    for name, text in given.items():
+        stores.settings.change(name, text)
+    return htmx.go_to(request, f"/skaters/{skater_id}#limits")
+
+
+def _element(stores: Stores, skater_id: int, element_id: int) -> TrainedRecord:
+    for record in stores.skaters.trained(skater_id):
+        if record.id == element_id:
+            return record
+    raise InputError("element", f"{element_id} given; expected an element of this skater: reload the page")
+
+
+def _page(request: Request, stores: Stores, skater_id: int, notice: str = "") -> Response:
+    skater = stores.skaters.get(skater_id)
+    today = datetime.now(UTC).date()
+    view = skater_view(
+        skater, stores.skaters.trained(skater_id), limits_of(stores.settings.coach()), today, notice
+    )
+    return page(request, "skater/page.html", view)

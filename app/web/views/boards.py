@@ -1,0 +1,125 @@
+"""Builds the live view: fold the log, ask the engine if advice may show, put it into words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import uuid4
+
+from app import engine
+from app.live import advice
+from app.live.advice import Choice
+from app.live.fold import LiveState, fold
+from app.live.line import Ground, line_of
+from app.live.program import Limits
+from app.live.tempting import refusal
+from app.rulebook.editions import Edition
+from app.settings import CoachSettings
+from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
+from app.web.advisor import Advisor, Answer, Elements, sort_elements
+from app.web.views import live, plans
+from app.web.views.live import Advised, LeftView, LiveView, Mode
+from app.web.views.pictures import live_picture
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Everything stored about one live program that its screen needs."""
+
+    record: LiveProgramRecord
+    log: tuple[LoggedEvent, ...]
+    skater: SkaterRecord
+    coach: CoachSettings
+
+    @property
+    def edition(self) -> Edition:
+        """The rulebook the program is skated under."""
+        return engine.edition(self.record.edition)
+
+    @property
+    def state(self) -> LiveState:
+        """The log, folded."""
+        return fold(plans.plan_of(self.record, self.edition), plans.events_of(self.log))
+
+    @property
+    def limits(self) -> Limits:
+        """The coach's limits for this program."""
+        return plans.program_limits(self.record, self.coach)
+
+    @property
+    def elements(self) -> Elements:
+        """The skater's elements as they were when the program began."""
+        known = plans.known_of(self.record.trained)
+        return sort_elements(known, self.limits, self.record.started_at.date())
+
+
+def board(sheet: Sheet, advisor: Advisor, notice: str = "") -> LiveView:
+    """The live view of a program as it stands."""
+    state, elements = sheet.state, sheet.elements
+    mode = live.mode_of(state)
+    choice, advised = None, None
+    if mode is Mode.ADVICE:
+        choice, advised = _advised(sheet, state, elements, advisor)
+    swap = choice.swap if choice else None
+    now = swap.element if swap is not None and swap.number == state.next_number else None
+    return LiveView(
+        program_id=sheet.record.id,
+        title=sheet.record.layout_name,
+        skater=sheet.skater.name,
+        occasion=sheet.record.event,
+        is_competition=live.is_competition(state),
+        allowed=state.advice_allowed,
+        mode=mode,
+        advised=advised,
+        pad=live.pad_of(state, tuple(elements.offered), now),
+        drawing=live_picture(
+            "The program so far", sheet.edition, state, plans.marks_of(sheet.record.items), swap
+        ),
+        latest=live.latest_of(state),
+        undo_number=0 if state.stopped else len(state.logged),
+        event_id=uuid4().hex,
+        notice=notice,
+    )
+
+
+def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Advisor) -> tuple[Choice, Advised]:
+    answer = advisor.ask(sheet.record.id, state, elements, sheet.limits)
+    choice = advice.choose(answer.swaps, state, elements.offered, sheet.limits)
+    ground = Ground(state, sheet.edition, elements.offered, sheet.limits, answer.as_planned)
+    tempting = advisor.tempting(state, elements)
+    shown = Advised(
+        line=line_of(choice, ground),
+        used_up=answer.left.used_up if answer.left else (),
+        left=left_of(answer.left, state),
+        points=_points(answer, state, elements),
+        refused=refusal(tempting, sheet.limits.threshold),
+    )
+    return choice, shown
+
+
+def left_of(left: engine.LeftToUse | None, state: LiveState) -> tuple[LeftView, ...]:
+    """What the rulebook still leaves, as chips: a count and a name each. Only doubles that were touched show."""
+    if left is None:
+        return (_count("passes", len(state.plan.passes) - len(state.logged)),)
+    found = [
+        _count("passes", left.boxes),
+        _count("combinations", left.units),
+        _count("with three jumps", int(left.three_jump_unit)),
+        _count("repeats of triples", left.repeats),
+    ]
+    found += [_count(name, left.doubles[name]) for name in ("2T", "2Lo", "2A") if name in left.doubles]
+    if left.axel_owed:
+        found.append(LeftView("Axel still owed", "1", none=False))
+    return tuple(found)
+
+
+def _count(label: str, count: int) -> LeftView:
+    return LeftView(label, str(count), none=count <= 0)
+
+
+def _points(answer: Answer, state: LiveState, elements: Elements) -> str:
+    said = f"Points: {answer.skated:.2f} skated, about {answer.to_come:.1f} to come."
+    unknown = set(advice.unknown_chances(state.plan, elements.known))
+    waiting = [row.code for row in state.plan.passes[len(state.logged) :] if row.code in unknown]
+    if waiting:
+        said += f" No chances are recorded for {', '.join(waiting)}: reckoned as landed."
+    return said

@@ -1,0 +1,95 @@
+"""The first page: skaters, their layouts, programs under way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from app import engine
+from app.storage.stores import Stores
+from app.web.visitor import Visitor
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutCard:
+    """One layout: its name, its rulebook in words, its passes."""
+
+    id: int
+    name: str
+    edition: str
+    passes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramCard:
+    """One live program, by when and where."""
+
+    id: int
+    name: str
+    where: str
+    day: str
+
+
+@dataclass(frozen=True, slots=True)
+class SkaterCard:
+    """One skater with layouts and the latest programs; `invented` marks the demo."""
+
+    id: int
+    name: str
+    invented: bool
+    layouts: tuple[LayoutCard, ...]
+    programs: tuple[ProgramCard, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class HomeView:
+    """The first page. `can_let_phones_in`: only the laptop itself may."""
+
+    skaters: tuple[SkaterCard, ...]
+    can_let_phones_in: bool
+
+
+def home_view(stores: Stores, visitor: Visitor) -> HomeView:
+    """Everything stored, newest programs first."""
+    cards = tuple(
+        SkaterCard(
+            id=skater.id,
+            name=skater.name,
+            invented=skater.invented,
+            layouts=tuple(
+                LayoutCard(
+                    layout.id,
+                    layout.name,
+                    edition_words(layout.edition),
+                    tuple(item.code for item in layout.items if item.kind == "jump"),
+                )
+                for layout in stores.layouts.of_skater(skater.id)
+            ),
+            programs=tuple(
+                ProgramCard(
+                    record.id,
+                    record.layout_name,
+                    record.event or record.kind,
+                    day_words(record.started_at.date()),
+                )
+                for record in stores.live.recent(skater.id, limit=5)
+            ),
+        )
+        for skater in stores.skaters.all()
+    )
+    return HomeView(cards, visitor.is_laptop)
+
+
+def edition_words(name: str) -> str:
+    """An edition in words: `isu/2026-27/senior/women/free` -> "ISU 2026/27, senior women, free skating"."""
+    edition = engine.edition(name)
+    segment = "short program" if edition.is_short else "free skating"
+    who = edition.level.replace("-", " ")
+    if edition.discipline != "all":
+        who = f"{who} {edition.discipline}"
+    return f"{edition.federation.upper()} {edition.season.replace('-', '/')}, {who}, {segment}"
+
+
+def day_words(day: date) -> str:
+    """A day as people write it: "25 November 2026"."""
+    return f"{day.day} {day:%B %Y}"

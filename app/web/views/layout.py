@@ -1,0 +1,170 @@
+"""The layout page: every element in order, its planned points, when it starts, every ruling in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from app import engine
+from app.domain.elements import JumpElement
+from app.domain.points import Points, half_up, show
+from app.domain.rulings import Ruling
+from app.live.program import clock
+from app.rulebook.editions import Edition
+from app.scoring.execution import grade_worth
+from app.storage.records import LayoutItem, LayoutRecord, SkaterRecord
+from app.web.views import plans
+from app.web.views.home import edition_words
+from app.web.views.pictures import layout_picture
+
+RULED = {"part": "counts in part", "nothing": "counts for nothing", "not judged": "not judged"}
+
+
+@dataclass(frozen=True, slots=True)
+class RulingView:
+    """One ruling: which jump, what it means, why, where it stands, how sure we are."""
+
+    jump: str
+    ruled: str
+    why: str
+    rule: str
+    certainty: str
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutRow:
+    """One element. `number` is the pass number, empty for spins and steps; points as printed."""
+
+    place: int
+    number: str
+    code: str
+    called: str
+    kind: str
+    when: str
+    late: bool
+    credited: bool
+    base: str
+    planned_goe: str
+    points: str
+    rulings: tuple[RulingView, ...]
+    seconds: int
+    goe: float
+    options: str
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutView:
+    """The layout page. Totals are planned base value, planned GOE and their sum."""
+
+    id: int
+    name: str
+    skater_id: int
+    skater: str
+    edition: str
+    edition_name: str
+    rows: tuple[LayoutRow, ...]
+    warnings: tuple[str, ...]
+    base: str
+    goe: str
+    total: str
+    half_way: str
+    drawing: Markup
+    changed_rules: bool
+    season_note: str
+    notice: str
+
+
+def layout_view(layout: LayoutRecord, skater: SkaterRecord, notice: str = "") -> LayoutView:
+    """A layout under its own rulebook."""
+    edition = engine.edition(layout.edition)
+    half = edition.half_way_seconds
+    performed = [engine.Performed(item.code, late=item.start >= half) for item in layout.items]
+    review = engine.review(edition, performed)
+    goes = [_planned_goe(edition, line, item) for line, item in zip(review.lines, layout.items, strict=True)]
+    base = review.base_total
+    return LayoutView(
+        id=layout.id,
+        name=layout.name,
+        skater_id=skater.id,
+        skater=skater.name,
+        edition=edition_words(layout.edition),
+        edition_name=layout.edition,
+        rows=_rows(edition, layout.items, review.lines, goes),
+        warnings=review.warnings,
+        base=show(base),
+        goe=show(sum(goes)),
+        total=show(base + sum(goes)),
+        half_way=clock(half),
+        drawing=_drawing(edition, layout, review.lines),
+        changed_rules=bool(layout.fingerprint) and layout.fingerprint != edition.fingerprint,
+        season_note=_season_note(edition),
+        notice=notice,
+    )
+
+
+def _rows(
+    edition: Edition, items: Sequence[LayoutItem], lines: Sequence[engine.Line], goes: Sequence[Points]
+) -> tuple[LayoutRow, ...]:
+    rows: list[LayoutRow] = []
+    number = 0
+    for place, (item, line, goe) in enumerate(zip(items, lines, goes, strict=True)):
+        number += item.kind == "jump"
+        rows.append(
+            LayoutRow(
+                place=place,
+                number=str(number) if item.kind == "jump" else "",
+                code=item.code,
+                called=line.code,
+                kind=item.kind,
+                when=clock(item.start),
+                late=item.start >= edition.half_way_seconds,
+                credited=line.credited,
+                base=show(line.base_value),
+                planned_goe=show(goe),
+                points=show(line.base_value + goe),
+                rulings=ruling_views(item.code, line.rulings),
+                seconds=item.start,
+                goe=item.goe,
+                options=", ".join(option if option is not None else "leave out" for option in item.options),
+            )
+        )
+    return tuple(rows)
+
+
+def ruling_views(code: str, rulings: Sequence[Ruling]) -> tuple[RulingView, ...]:
+    """Rulings of one element in words."""
+    element = engine.parse(code)
+    found = []
+    for one in rulings:
+        jump = element.jumps[one.jump - 1].name if isinstance(element, JumpElement) else code
+        found.append(RulingView(jump, RULED.get(one.ruling, one.ruling), one.why, one.rule, one.certainty))
+    return tuple(found)
+
+
+def _planned_goe(edition: Edition, line: engine.Line, item: LayoutItem) -> Points:
+    numerator, denominator = grade_worth(edition, engine.parse(line.code))
+    return half_up(round(item.goe * 100) * numerator, 100 * denominator)
+
+
+def _drawing(edition: Edition, layout: LayoutRecord, lines: Sequence[engine.Line]) -> Markup:
+    ruled = [line.rulings for line, item in zip(lines, layout.items, strict=True) if item.kind == "jump"]
+    notes = {number: _note(rulings) for number, rulings in enumerate(ruled, start=1) if rulings}
+    passes = plans.passes_of(layout.items, edition)
+    return layout_picture(layout.name, edition, passes, plans.marks_of(layout.items), notes)
+
+
+def _note(rulings: Sequence[Ruling]) -> str:
+    kinds = {ruling.ruling for ruling in rulings}
+    return "zero" if "nothing" in kinds else "part" if "part" in kinds else "?"
+
+
+def _season_note(edition: Edition) -> str:
+    """How sure the numbers of this season are, from its own marks."""
+    marks = {edition.rules.boxes.certainty}
+    if edition.rules.units is not None:
+        marks.add(edition.rules.units.certainty)
+    if marks == {"read"}:
+        return "The main limits of this season were read in the rulebook itself."
+    return "Some limits of this season are known second-hand only. Check the official text before an event."

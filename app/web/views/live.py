@@ -1,0 +1,152 @@
+"""The live screen: one frozen view, built from the state, the engine's answer and the one line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from markupsafe import Markup
+
+from app.live.events import PassLeftOut, PassSkated
+from app.live.fold import LiveState, LoggedPass, likeliest
+from app.live.line import Line
+from app.live.pad import Group, Tap, taps
+from app.live.program import PlannedPass, Setting, clock
+
+
+class Mode(StrEnum):
+    """What the screen may show."""
+
+    ADVICE = "advice"
+    SILENT = "silent"
+    STOPPED = "stopped"
+    FINISHED = "finished"
+
+
+@dataclass(frozen=True, slots=True)
+class TryView:
+    """The buttons for one tried element."""
+
+    code: str
+    is_planned: bool
+    main: tuple[Tap, ...]
+    both: tuple[Tap, ...]
+    doubts: tuple[Tap, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PadView:
+    """The pass to log. `planned` and the swap on the table each have their buttons; `others` are trained codes."""
+
+    number: int
+    count: int
+    planned: str
+    when: str
+    late: bool
+    tries: tuple[TryView, ...]
+    others: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LeftView:
+    """One thing the rulebook still leaves: `value` in words, `none` when it is used up."""
+
+    label: str
+    value: str
+    none: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """Everything that is hidden while advice is not allowed or the program is stopped."""
+
+    line: Line
+    used_up: tuple[str, ...]
+    left: tuple[LeftView, ...]
+    points: str
+    refused: str
+
+
+@dataclass(frozen=True, slots=True)
+class LiveView:
+    """The live page. `event_id` marks the next tap, so a tap sent twice is logged once."""
+
+    program_id: int
+    title: str
+    skater: str
+    occasion: str
+    is_competition: bool
+    allowed: bool
+    mode: Mode
+    advised: Advised | None
+    pad: PadView | None
+    drawing: Markup
+    latest: str
+    undo_number: int
+    event_id: str
+    notice: str
+
+
+def mode_of(state: LiveState) -> Mode:
+    """What the screen may show in this state; a stop wins over everything."""
+    if state.stopped:
+        return Mode.STOPPED
+    if state.finished:
+        return Mode.FINISHED
+    return Mode.ADVICE if state.advice_shown else Mode.SILENT
+
+
+def pad_of(state: LiveState, offered: tuple[str, ...], swap_now: str | None) -> PadView | None:
+    """The buttons for the pass to come; None when there is none or the program is stopped."""
+    row = state.next_pass
+    if row is None or state.stopped:
+        return None
+    codes = [row.code, *([swap_now] if swap_now else [])]
+    return PadView(
+        number=state.next_number,
+        count=len(state.plan.passes),
+        planned=row.code,
+        when=clock(row.seconds),
+        late=row.late,
+        tries=tuple(_try(code, row.code) for code in codes),
+        others=_others(row, offered, swap_now),
+    )
+
+
+def _others(row: PlannedPass, offered: tuple[str, ...], swap_now: str | None) -> tuple[str, ...]:
+    """Trained elements for "something else": this pass's own options first."""
+    first = [code for code in row.options if code in offered]
+    return tuple(code for code in dict.fromkeys([*first, *offered]) if code not in (row.code, swap_now))
+
+
+def _try(code: str, planned: str) -> TryView:
+    found = {group: tuple(tap for tap in taps(code) if tap.group is group) for group in Group}
+    return TryView(code, code == planned, found[Group.MAIN], found[Group.BOTH], found[Group.DOUBT])
+
+
+def latest_of(state: LiveState) -> str:
+    """The latest logged pass in words; empty when nothing is logged."""
+    return said(len(state.logged), state.logged[-1]) if state.logged else ""
+
+
+def said(number: int, entry: LoggedPass) -> str:
+    """One logged pass in words."""
+    if isinstance(entry, PassLeftOut):
+        return f"Pass {number}: not attempted"
+    codes = " or ".join(reading.code for reading in entry.readings)
+    return f"Pass {number}: {entry.how} ({codes})"
+
+
+def note_of(entry: LoggedPass) -> str:
+    """The short word under a pass in the drawing."""
+    if isinstance(entry, PassSkated):
+        if len(entry.readings) > 1:
+            return "?"
+        if likeliest(entry).fall:
+            return "fell"
+    return ""
+
+
+def is_competition(state: LiveState) -> bool:
+    """Whether this program is skated in a competition."""
+    return state.plan.setting is Setting.COMPETITION

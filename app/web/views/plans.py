@@ -1,0 +1,87 @@
+"""From stored records to the values the live program and the drawing work with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from app.live.events import Event
+from app.live.events import from_record as event_from_record
+from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
+from app.rulebook.editions import Edition
+from app.settings import CoachSettings
+from app.storage.records import LayoutItem, LiveProgramRecord, LoggedEvent, TrainedRecord
+from app.web.drawing import Mark
+
+
+def plan_of(record: LiveProgramRecord, edition: Edition) -> Plan:
+    """The plan a live program started from."""
+    return Plan(
+        edition=record.edition,
+        setting=Setting(record.kind),
+        occasion=record.event,
+        passes=passes_of(record.items, edition),
+        allowed_before=record.advice_confirmed_at is not None,
+    )
+
+
+def passes_of(items: Iterable[LayoutItem], edition: Edition) -> tuple[PlannedPass, ...]:
+    """The jump passes of a layout, with whether each is late under this edition."""
+    return tuple(
+        PlannedPass(item.code, item.start, item.start >= edition.half_way_seconds, item.options)
+        for item in items
+        if item.kind == "jump"
+    )
+
+
+def marks_of(items: Iterable[LayoutItem]) -> tuple[Mark, ...]:
+    """Spins and steps for the drawing."""
+    return tuple(
+        Mark(item.start, item.code, item.kind == "spin" or item.code.startswith("ChSp"))
+        for item in items
+        if item.kind != "jump"
+    )
+
+
+def known_of(records: Sequence[TrainedRecord]) -> dict[str, KnownElement]:
+    """The skater's elements by code; of several entries to one element the most practised stands for it."""
+    found: dict[str, KnownElement] = {}
+    for record in sorted(records, key=lambda record: (record.ready, record.attempts)):
+        found[record.code] = element_of(record)
+    return found
+
+
+def element_of(record: TrainedRecord) -> KnownElement:
+    """One element of the skater's log."""
+    outcomes = tuple(
+        Outcome(one.becomes, one.chance, one.goe, one.fall, one.error) for one in record.outcomes
+    )
+    return KnownElement(
+        record.code, record.ready, record.attempts, record.landed, record.last_logged, outcomes
+    )
+
+
+def limits_of(coach: CoachSettings) -> Limits:
+    """The coach's settings as the live program reads them."""
+    return Limits(
+        threshold=coach.threshold,
+        most_changes=coach.most_changes,
+        harder_after_fall=coach.harder_after_fall,
+        trained_attempts=coach.trained_attempts,
+        trained_within_days=coach.trained_within_days,
+    )
+
+
+def program_limits(record: LiveProgramRecord, coach: CoachSettings) -> Limits:
+    """The limits of one live program: those kept at its start, and what counts as trained."""
+    return Limits(
+        threshold=record.threshold,
+        most_changes=record.most_changes,
+        harder_after_fall=record.harder_after_fall,
+        trained_attempts=coach.trained_attempts,
+        trained_within_days=coach.trained_within_days,
+    )
+
+
+def events_of(log: Iterable[LoggedEvent]) -> tuple[Event, ...]:
+    """The log as events."""
+    return tuple(event_from_record(entry.kind, entry.payload) for entry in log)

@@ -1,0 +1,110 @@
+"""After the program: planned and executed side by side, kind and short."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from app import engine
+from app.domain.points import show
+from app.live.events import PassLeftOut
+from app.live.fold import LiveState, likeliest
+from app.live.program import clock
+from app.web.advisor import performed
+from app.web.views import plans
+from app.web.views.boards import Sheet
+from app.web.views.pictures import live_picture
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewRow:
+    """One pass: what was planned, what came, in words, with base value as ruled."""
+
+    number: int
+    when: str
+    planned: str
+    executed: str
+    how: str
+    same: bool
+    base: str
+    rulings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewView:
+    """The review page. Points are hidden while the program is stopped."""
+
+    program_id: int
+    title: str
+    skater: str
+    occasion: str
+    day: str
+    stopped: bool
+    complete: bool
+    rows: tuple[ReviewRow, ...]
+    planned_base: str
+    executed_base: str
+    good: str
+    drawing: Markup
+    doubtful: bool
+
+
+def review_view(sheet: Sheet) -> ReviewView:
+    """The review of a live program as far as it has been logged."""
+    state = sheet.state
+    rows = _rows(sheet, state)
+    planned = [engine.Performed(row.code, late=row.late) for row in state.plan.passes]
+    return ReviewView(
+        program_id=sheet.record.id,
+        title=sheet.record.layout_name,
+        skater=sheet.skater.name,
+        occasion=sheet.record.event,
+        day=sheet.record.started_at.strftime("%-d %B %Y"),
+        stopped=state.stopped,
+        complete=state.finished,
+        rows=rows,
+        planned_base=show(engine.review(sheet.edition, planned).base_total),
+        executed_base=show(engine.review(sheet.edition, performed(state)).base_total),
+        good=_good(rows),
+        drawing=live_picture(
+            "The program as skated", sheet.edition, state, plans.marks_of(sheet.record.items), None
+        ),
+        doubtful=any(len(getattr(entry, "readings", ())) > 1 for entry in state.logged),
+    )
+
+
+def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
+    lines = iter(engine.review(sheet.edition, performed(state)).lines)
+    rows = []
+    for number, (entry, planned) in enumerate(zip(state.logged, state.plan.passes, strict=False), start=1):
+        if isinstance(entry, PassLeftOut):
+            rows.append(
+                ReviewRow(
+                    number, clock(planned.seconds), planned.code, "–", "not attempted", False, "0.00", ()
+                )
+            )
+            continue
+        line = next(lines)
+        code = likeliest(entry).code
+        rows.append(
+            ReviewRow(
+                number=number,
+                when=clock(planned.seconds),
+                planned=planned.code,
+                executed=line.code,
+                how=entry.how,
+                same=code == planned.code,
+                base=show(line.base_value),
+                rulings=tuple(f"{ruling.why} ({ruling.rule}; {ruling.certainty})" for ruling in line.rulings),
+            )
+        )
+    return tuple(rows)
+
+
+def _good(rows: tuple[ReviewRow, ...]) -> str:
+    """What went well, first."""
+    kept = [row.planned for row in rows if row.how == "as planned"]
+    if not kept:
+        return ""
+    return f"As planned: {', '.join(kept)}."

@@ -1,0 +1,68 @@
+"""The skater page: every element with its attempts, and whether it counts as trained."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from app.live.program import Limits, why_untrained
+from app.storage.records import SkaterRecord, TrainedRecord
+from app.web.views.home import day_words
+from app.web.views.plans import element_of
+
+
+@dataclass(frozen=True, slots=True)
+class ElementRow:
+    """One element. `trained`: may be advised; else `why_not` says what is missing."""
+
+    id: int
+    code: str
+    entry: str
+    ready: bool
+    attempts: int
+    landed: int
+    last: str
+    trained: bool
+    why_not: str
+
+
+@dataclass(frozen=True, slots=True)
+class SkaterView:
+    """The skater page. `limits` are what the coach set."""
+
+    id: int
+    name: str
+    invented: bool
+    rows: tuple[ElementRow, ...]
+    trained_count: int
+    limits: Limits
+    notice: str
+
+
+def skater_view(
+    skater: SkaterRecord,
+    records: tuple[TrainedRecord, ...],
+    limits: Limits,
+    today: date,
+    notice: str = "",
+) -> SkaterView:
+    """The skater's elements as of `today`."""
+    rows = tuple(_row(record, limits, today) for record in records)
+    count = sum(row.trained for row in rows)
+    return SkaterView(skater.id, skater.name, skater.invented, rows, count, limits, notice)
+
+
+def _row(record: TrainedRecord, limits: Limits, today: date) -> ElementRow:
+    why = why_untrained(element_of(record), limits, today)
+    last = day_words(record.last_logged) if record.last_logged else "never"
+    return ElementRow(
+        id=record.id,
+        code=record.code,
+        entry=record.entry,
+        ready=record.ready,
+        attempts=record.attempts,
+        landed=record.landed,
+        last=last,
+        trained=why is None,
+        why_not=why or "",
+    )

@@ -1,0 +1,49 @@
+// The live screen, on top of forms that work without this: keeps the screen awake, says when a tap was not saved
+// and sends it again. A tap carries its own id, so the server logs it once however often it arrives.
+
+const WAIT_MS = 2500;
+
+function unsaved(text) {
+  const place = document.getElementById("unsaved");
+  if (!place) return;
+  place.textContent = text;
+  place.hidden = text === "";
+}
+
+let waiting = null;
+
+function tryAgain(form, button) {
+  unsaved("Not saved yet: no connection to the laptop. Trying again …");
+  clearTimeout(waiting);
+  waiting = setTimeout(() => {
+    if (form.isConnected) form.requestSubmit(button ?? undefined);
+  }, WAIT_MS);
+}
+
+let lastButton = null;
+
+document.addEventListener("submit", (event) => {
+  lastButton = event.submitter;
+}, true);
+
+document.addEventListener("htmx:error", (event) => {
+  const form = event.target.closest?.("form");
+  if (form) tryAgain(form, lastButton);
+});
+
+document.addEventListener("htmx:after:swap", () => {
+  clearTimeout(waiting);
+  unsaved("");
+});
+
+async function stayAwake() {
+  if (document.visibilityState !== "visible") return;
+  try {
+    await navigator.wakeLock?.request("screen");
+  } catch {
+    // Not granted (no secure connection, low battery): the phone's own setting decides.
+  }
+}
+
+document.addEventListener("visibilitychange", stayAwake);
+stayAwake();
