@@ -1,0 +1,186 @@
+"""The coach's limits: only trained elements, the threshold, at most two changes, nothing harder after a fall.
+
+Elements and gains here are invented.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from app.live.advice import Swap, choose, done, is_harder, question, unknown_chances
+from app.live.events import Event, PassLeftOut, PassSkated, Reading
+from app.live.fold import fold
+from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting, trained, why_untrained
+
+TODAY = date(2026, 11, 25)
+LIMITS = Limits()
+
+
+def element(code: str, **changed: object) -> KnownElement:
+    """An element that counts as trained, unless changed."""
+    given_: dict[str, object] = {
+        "ready": True,
+        "attempts": 25,
+        "landed": 18,
+        "last_logged": TODAY,
+        "outcomes": (Outcome(code, 0.7, 1.0), Outcome(code, 0.3, -5.0, fall=True)),
+    }
+    return KnownElement(code, **{**given_, **changed})  # type: ignore[arg-type]
+
+
+OFFERED = {code: element(code) for code in ("3Lz+3T", "3F", "3F+2T", "3Lo", "3Lo+2T", "3S", "3S+3T")}
+PLAN = Plan(
+    "isu/2026-27/senior/women/free",
+    Setting.RUN_THROUGH,
+    "",
+    (
+        PlannedPass("3Lz+3T", 18, False),
+        PlannedPass("3F", 42, False, ("3F+2T", "3F+3T")),
+        PlannedPass("3Lo", 128, True, ("3Lo+2T", None)),
+        PlannedPass("3S", 190, True, ("3S+3T",)),
+    ),
+)
+LOST_TAIL = PassSkated(1, "3Lz+3T", "tail lost", (Reading("3Lz", error=True),))
+FALL = PassSkated(1, "3Lz+3T", "fell on the 3Lz", (Reading("3Lz", fall=True, error=True),))
+
+
+@pytest.mark.parametrize(
+    ("changed", "why"),
+    [
+        ({}, None),
+        ({"attempts": 10}, None),
+        ({"ready": False}, "not ticked"),
+        ({"attempts": 9}, "9 logged attempts, 10 needed"),
+        ({"last_logged": TODAY - timedelta(days=60)}, None),
+        ({"last_logged": TODAY - timedelta(days=61)}, "nothing logged in the last 60 days"),
+        ({"last_logged": None}, "nothing logged"),
+        ({"outcomes": ()}, "no chances"),
+    ],
+)
+def test_what_counts_as_trained(changed: dict[str, object], why: str | None) -> None:
+    said = why_untrained(element("3Lo+2T", **changed), LIMITS, TODAY)
+    assert said == why or (why is not None and said is not None and why in said)
+
+
+def test_the_question_offers_trained_elements_only() -> None:
+    asked = question(PLAN, OFFERED, OFFERED, LIMITS)
+    assert [row["options"] for row in asked["passes"]] == [
+        ["3Lz+3T"],
+        ["3F", "3F+2T"],  # 3F+3T is an option of the layout but not trained
+        ["3Lo", "3Lo+2T", None],
+        ["3S", "3S+3T"],
+    ]
+    assert set(asked["attempts"]) == {"3Lz+3T", "3F", "3F+2T", "3Lo", "3Lo+2T", "3S", "3S+3T"}
+    assert asked["max_changes"] == 2
+
+
+def test_a_planned_element_nobody_knows_is_reckoned_as_landed_and_said() -> None:
+    asked = question(PLAN, {}, {}, LIMITS)
+    assert asked["attempts"]["3F"] == [{"becomes": "3F", "chance": 1.0, "goe": 0.0}]
+    assert unknown_chances(PLAN, {"3F": element("3F")}) == ("3Lz+3T", "3Lo", "3S")
+
+
+def test_the_done_list_carries_readings_and_what_was_tried() -> None:
+    doubt = PassSkated(2, "3F", "?", (Reading("3F", chance=0.5), Reading("3F<", chance=0.5)))
+    state = fold(PLAN, [FALL, doubt, PassLeftOut(3)])
+    assert done(state) == [
+        {
+            "code": "3Lz",
+            "late": False,
+            "fall": True,
+            "error": True,
+            "planned": "3Lz+3T",
+            "tried": "3Lz+3T",
+        },
+        {
+            "late": False,
+            "planned": "3F",
+            "tried": "3F",
+            "any_of": [{"code": "3F", "chance": 0.5}, {"code": "3F<", "chance": 0.5}],
+        },
+        {"code": None, "late": True, "planned": "3Lo", "tried": None},
+    ]
+
+
+def test_the_best_swap_is_chosen_when_it_brings_the_threshold() -> None:
+    swaps = [Swap(3, "3Lo", "3Lo+2T", 0.5), Swap(4, "3S", "3S+3T", 0.49)]
+    assert choose(swaps, fold(PLAN, [LOST_TAIL]), OFFERED, LIMITS).swap == swaps[0]
+
+
+def test_under_the_threshold_the_plan_is_kept() -> None:
+    choice = choose([Swap(3, "3Lo", "3Lo+2T", 0.49)], fold(PLAN, [LOST_TAIL]), OFFERED, LIMITS)
+    assert choice.swap is None
+    assert choice.best_gain == 0.49
+
+
+def test_an_untrained_swap_is_never_chosen_whatever_it_brings() -> None:
+    assert choose([Swap(2, "3F", "3F+3T", 4.6)], fold(PLAN, [LOST_TAIL]), OFFERED, LIMITS).swap is None
+
+
+def test_after_two_changes_the_plan_is_kept() -> None:
+    changed: list[Event] = [
+        PassSkated(1, "3Lz", "as planned", (Reading("3Lz"),)),
+        PassSkated(2, "3F+2T", "as planned", (Reading("3F+2T"),)),
+    ]
+    swap = Swap(3, "3Lo", "3Lo+2T", 3.0)
+    assert choose([swap], fold(PLAN, changed), OFFERED, LIMITS).swap is None
+    assert choose([swap], fold(PLAN, changed[:1]), OFFERED, LIMITS).swap == swap
+
+
+def test_right_after_a_fall_nothing_harder_unless_the_coach_allows_it() -> None:
+    now, later = Swap(2, "3F", "3F+2T", 3.0), Swap(4, "3S", "3S+3T", 1.0)
+    state = fold(PLAN, [FALL])
+    choice = choose([now, later], state, OFFERED, LIMITS)
+    assert choice.swap == later
+    assert "3F+2T" in choice.held_back
+    assert choose([now, later], state, OFFERED, Limits(harder_after_fall=True)).swap == now
+
+
+@pytest.mark.parametrize(
+    ("new", "planned", "harder"),
+    [
+        ("3Lo+2T", "3Lo", True),
+        ("3F", "3F+2T", False),
+        ("3Lz+3T", "3Lz+2T", True),
+        ("3Lz+2T", "3Lz+3T", False),
+        ("3T", "2A", True),
+        ("2A", "3Lo", False),
+        ("3S", "3Lo", False),
+        ("2A+3T", "3F+2T", True),
+    ],
+)
+def test_harder_means_a_jump_more_or_more_turns(new: str, planned: str, harder: bool) -> None:
+    assert is_harder(new, planned) is harder
+
+
+GAINS = st.lists(
+    st.builds(
+        Swap,
+        st.integers(2, 4),
+        st.just("3F"),
+        st.sampled_from(["3F+2T", "3Lo+2T", "3F+3T", "3S", None]),
+        st.floats(-5, 5),
+    ),
+    max_size=8,
+)
+
+
+@given(GAINS, st.floats(0, 2), st.booleans())
+def test_whatever_the_engine_says_the_limits_hold(swaps: list[Swap], threshold: float, fell: bool) -> None:
+    state = fold(PLAN, [FALL if fell else LOST_TAIL])
+    chosen = choose(swaps, state, OFFERED, Limits(threshold=threshold)).swap
+    if chosen is None:
+        return
+    assert chosen.gain >= threshold
+    assert chosen.element is None or chosen.element in OFFERED
+    if fell and chosen.number == 2 and chosen.element is not None:
+        assert not is_harder(chosen.element, chosen.planned)
+
+
+def test_trained_is_what_has_no_reason_against_it() -> None:
+    known = (element("3F"), element("3F+3T", attempts=3))
+    assert list(trained(known, LIMITS, TODAY)) == ["3F"]
