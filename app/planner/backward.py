@@ -1,0 +1,157 @@
+r"""The exact optimum of a free skating by backward induction, in compiled loops.
+
+State: pass number i and tally s (what any rule may still look at, falls and changes included).
+Choice: an option e of pass i. Chance: what the attempt becomes, o, with p(o). Gain g: points of the element
+as ruled, less the fall. With n passes,
+
+    V_n(s) = 0,     V_i(s) = max_e  sum_o p(o) [ g_i(o, s) + V_{i+1}(s . o) ].
+
+Order of evaluation: from the first pass, depth first, each state once (memo), after everything is forgotten
+that no later pass can use. Late bonus is part of g as soon as it is certain; until then the amount waits in
+the state.
+
+Bounds. The same recursion over a tally with rules forgotten - doubles, the solo repeat and graded falls at
+level LOOSE, every repeat rule at level LOOSEST - never gives less: those rules only take points away, and a
+jump with a grade of -5 or better is worth more counted than starred. Options are tried by falling bound, and
+left out once a bound does not exceed the best value found; so the answer is exact.
+
+Cost: states of the looser levels, plus the states the bounds leave open, times options times outcomes.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from app.domain.elements import JumpElement
+from app.legality.judge import judge_all
+from app.planner import kernels as k
+from app.planner.packing import Packed, pack, pack_state
+from app.planner.problem import History, Problem
+from app.planner.solver import Node
+from app.scoring.base_value import base_value
+
+BARRED = -1e17
+
+
+def new_memo(size: int, rows: int, options: int) -> k.Memo:
+    """An empty memo for `size` states (a power of two). Untouched pages cost no memory."""
+    return k.Memo(
+        keys=np.zeros((size, 4), dtype=np.int64),
+        value=np.zeros(size),
+        row=np.zeros(size, dtype=np.int32),
+        count=np.zeros(3, dtype=np.int64),
+        bounds=np.zeros((rows, options)),
+        order=np.zeros((rows, options), dtype=np.int16),
+    )
+
+
+class BackwardSolver:
+    """Solves one packable problem for one history; keeps what it solved."""
+
+    def __init__(self, problem: Problem, packed: Packed | None = None, size: int = 1 << 16) -> None:
+        self._problem = problem
+        self._packed = packed or pack(problem)
+        self._widest = max(len(one.options) for one in problem.passes)
+        self._plan_size = 1 << 12
+        self._grow(size)
+
+    def _grow(self, size: int) -> None:
+        self._size = size
+        self._memos = (
+            new_memo(size, 1, 1),
+            new_memo(size, size // 2, self._widest),
+            new_memo(4096, 4096, self._widest),
+        )
+
+    @property
+    def packed(self) -> Packed:
+        return self._packed
+
+    def node(self, history: History, changes: int) -> tuple[float, Node]:
+        """Certain late bonus of what was done, and the node before the first pass."""
+        elements = [one.element for one in history.done if one.element is not None]
+        verdicts, tally = judge_all(self._problem.edition, elements)
+        c = 0
+        mask = (1 << (10 * int(self._packed.tables.rules[k.R_LAST]))) - 1
+        late = [one.late for one in history.done if one.element is not None]
+        for verdict, is_late in zip(verdicts, late, strict=True):
+            if is_late and isinstance(verdict.element, JumpElement):
+                book = self._problem.edition
+                bonus = base_value(book, verdict.element, True) - base_value(book, verdict.element)
+                c = ((c << 10) | bonus) & mask
+        fell = bool(history.done) and history.done[-1].fall
+        falls = sum(one.fall for one in history.done)
+        a, b = pack_state(self._packed, tally, falls, fell, changes)
+        tables = self._packed.tables
+        paid, c = k.place_late(0, c, 0, False, tables)
+        a, b = k.forget(k.EXACT, 0, a, b, tables)
+        return float(paid), (int(a), int(b), int(c))
+
+    def start(self) -> tuple[float, Node]:
+        return self.node(self._problem.histories[0], self._problem.changes_done)
+
+    def value(self, place: int, node: Node) -> float:
+        while True:
+            found = k.solve(k.EXACT, place, *node, -1, self._packed.tables, self._memos)
+            if not self._overflowed():
+                return float(found)
+
+    def option_values(self, place: int, node: Node, floor: float = -1e18) -> list[float | None]:
+        while True:
+            found = k.option_values(place, *node, floor, self._packed.tables, self._memos)
+            if not self._overflowed():
+                return [float(x) if x > BARRED else None for x in found]
+
+    def _overflowed(self) -> bool:
+        if any(memo.count[1] for memo in self._memos):
+            self._grow(self._size * 4)
+            return True
+        return False
+
+    def after(self, place: int, node: Node, outcome: int, change: bool) -> tuple[float, Node]:
+        """Points gained by an outcome (index into `packed.outcomes`), and the node behind it."""
+        a, b, c = node
+        if change and self._packed.tables.rules[k.R_CHANGES] >= 0:
+            b = k.put(b, k.CHANGES, 4, k.get(b, k.CHANGES, 4) + 1)
+        gain, a, b, c = k.step(k.EXACT, place, outcome, a, b, c, self._packed.tables)
+        return float(gain), (int(a), int(b), int(c))
+
+    def landed(self, place: int, node: Node, option: int) -> Node:
+        e = int(self._packed.tables.option_from[place]) + option
+        outcome = int(self._packed.tables.landed[e])
+        return self.after(place, node, outcome, self._problem.passes[place].options[option].change)[1]
+
+    def plan_value(self, plan: list[int]) -> float:
+        certain, node = self.start()
+        while True:
+            tables, memos = self._fixed(plan)
+            found = k.solve(k.EXACT, 0, *node, -1, tables, memos)
+            if not memos[0].count[1]:
+                return certain + float(found)
+            self._plan_size *= 4
+
+    def swap_values(self, plan: list[int]) -> list[list[float]]:
+        certain, node = self.start()
+        while True:
+            tables, memos = self._fixed(plan)
+            spread = new_memo(self._plan_size, 1, 1)
+            table = k.swap_values(*node, self._packed.tables, tables, memos, spread)
+            if not (memos[0].count[1] or spread.count[1]):
+                return [
+                    [certain + float(x) for x in row[: len(one.options)]]
+                    for row, one in zip(table, self._problem.passes, strict=True)
+                ]
+            self._plan_size *= 4
+
+    def _fixed(self, plan: list[int]) -> tuple[k.Tables, tuple[k.Memo, k.Memo, k.Memo]]:
+        """Tables with the planned option alone at every pass, and empty memos for them."""
+        tables = self._packed.tables
+        chosen = tables.option_from + np.array(plan, dtype=np.int64)
+        rules = tables.rules.copy()
+        rules[k.R_BOUNDED] = 0
+        rules[k.R_CHANGES] = -1
+        memos = (new_memo(self._plan_size, 1, 1), new_memo(2, 2, 1), new_memo(2, 2, 1))
+        return tables._replace(rules=rules, option_from=chosen, option_to=chosen + 1), memos
+
+    def states(self) -> int:
+        return int(self._memos[0].count[0])

@@ -1,0 +1,377 @@
+"""From an edition and a problem to the tables the kernels read, and from a history to a state.
+
+Only free skatings whose rules the kernels know are packed (`packable`); everything else is solved by
+`app.planner.by_tally`, slower and with the same answers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.domain.elements import JumpElement
+from app.domain.notation import parse_jump_element
+from app.legality.repeats import CLAUSE, STARRED
+from app.legality.slots import value_rulings
+from app.legality.tally import Tally
+from app.legality.units import BESIDE, NEVER, misplaced_euler, unit_facts
+from app.planner import kernels as k
+from app.planner.problem import Attempt, Problem
+from app.rulebook.editions import Edition
+from app.rulebook.schema import RepeatClass
+from app.scoring.base_value import jump_value
+
+MOST_JUMPS = 6
+FAMILIES = ("T", "S", "Lo", "F", "Lz", "A")
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """Tables of one problem, with the names behind the slots."""
+
+    tables: k.Tables
+    slots: dict[str, int]
+    classes: tuple[RepeatClass, ...]
+    outcomes: tuple[Attempt, ...]
+
+
+def packable(problem: Problem) -> bool:
+    """Do the kernels know all rules of this problem?"""
+    book = problem.edition
+    units, repeats = book.rules.units, book.rules.repeats
+    if units is None or repeats is None or book.reading(STARRED) == "no":
+        return False
+    family = book.rules.family.most if book.rules.family else None
+    attempts = _attempts(problem)
+    small = all(one.element is None or len(one.element.jumps) <= MOST_JUMPS for one in attempts)
+    names = _names(problem, attempts)
+    return (
+        small
+        and len(names) <= 31
+        and len(repeats.classes) <= 3
+        and all(one.executions == 2 and (one.most_repeated or 0) <= 2 for one in repeats.classes)
+        and (family is None or family <= 3)
+        and units.most <= 6
+        and units.most_long <= 2
+        and units.most_sequences <= 2
+        and (book.rules.euler.most or 0) <= 2
+        and book.rules.late.last <= 3
+        and book.rules.values.unit_percent == 100
+        and len(book.rules.falls.each) <= 8
+        and len(problem.passes) <= 12
+        and (problem.max_changes is None or problem.max_changes <= 15)
+    )
+
+
+def _attempts(problem: Problem) -> list[Attempt]:
+    seen = [
+        attempt
+        for one in problem.passes
+        for option in one.options
+        for attempts in (option.attempts, option.after_fall)
+        for attempt in attempts
+    ]
+    seen.extend(_landed(option.code) for one in problem.passes for option in one.options)
+    done = [Attempt(h.chance, d.element, h.chance, d.fall, d.error) for h in problem.histories for d in h.done]
+    return seen + done
+
+
+def repeat_classes(book: Edition) -> tuple[RepeatClass, ...]:
+    """Repeat classes with the readings in force applied."""
+    found = book.rules.repeats.classes if book.rules.repeats else ()
+    if book.reading(CLAUSE) != "dropped":
+        return tuple(found)
+    free = {"most_repeated": None, "within": (), "most_repeated_within": None}
+    return tuple(one.model_copy(update=free) if one.most_repeated is not None else one for one in found)
+
+
+def _names(problem: Problem, attempts: Sequence[Attempt]) -> list[str]:
+    """Names of jumps under a repeat class, sorted: each gets a slot."""
+    tracked = {rev for one in repeat_classes(problem.edition) for rev in one.revolutions}
+    return sorted(
+        {
+            jump.name
+            for attempt in attempts
+            if attempt.element
+            for jump in attempt.element.jumps
+            if jump.revolutions in tracked and not jump.is_euler
+        }
+    )
+
+
+def pack(problem: Problem) -> Packed:
+    """Tables for the kernels. Call only when `packable`. Raises InputError for a code without value."""
+    book = problem.edition
+    classes = repeat_classes(book)
+    slots = {name: n for n, name in enumerate(_names(problem, _attempts(problem)))}
+    outcomes: list[Attempt] = []
+    option_from, option_change, spans = [0], [], []
+    for one in problem.passes:
+        for option in one.options:
+            option_change.append(option.change)
+            start = len(outcomes)
+            outcomes.extend(option.attempts)
+            middle = len(outcomes)
+            if option.after_fall is not option.attempts:
+                outcomes.extend(option.after_fall)
+                spans.append((start, middle, middle, len(outcomes)))
+            else:
+                spans.append((start, middle, start, middle))
+        option_from.append(len(option_change))
+    span = np.array(spans, dtype=np.int64)
+    landed = np.arange(len(outcomes), len(outcomes) + len(spans), dtype=np.int64)
+    outcomes.extend(_landed(option.code) for one in problem.passes for option in one.options)
+    out, jumps = _outcome_tables(book, outcomes, slots, classes)
+    ahead, families_ahead = _ahead(problem, slots)
+    tables = k.Tables(
+        rules=_rules(book, problem, len(classes)),
+        outcomes=out,
+        jumps=jumps,
+        grades=np.array([float(one.grade) for one in outcomes]),
+        chances=np.array([float(one.chance) for one in outcomes]),
+        deductions=np.array([float(x) for x in book.rules.falls.each]),
+        ahead=ahead,
+        classes=_classes(classes, slots),
+        families=np.array([_family_mask(slots, f) for f in FAMILIES], dtype=np.int64),
+        families_ahead=families_ahead,
+        falls_alike=_falls_alike(problem),
+        masks=_masks(classes, slots),
+        option_from=np.array(option_from[:-1], dtype=np.int64),
+        option_to=np.array(option_from[1:], dtype=np.int64),
+        option_change=np.array(option_change, dtype=np.int64),
+        outcome_from=np.ascontiguousarray(span[:, [0, 2]]),
+        outcome_to=np.ascontiguousarray(span[:, [1, 3]]),
+        landed=landed,
+    )
+    return Packed(tables, slots, classes, tuple(outcomes))
+
+
+def _landed(code: str | None) -> Attempt:
+    """An option that becomes itself: what `if_landed` follows."""
+    element = None if code is None else parse_jump_element(code)
+    return Attempt(Fraction(0), element, Fraction(0), False, False)
+
+
+def _rules(book: Edition, problem: Problem, classes: int) -> Ints:
+    units = book.rules.units
+    assert units is not None, "packable() looked"
+    rules = np.zeros(19, dtype=np.int64)
+    reading = book.reading(BESIDE)
+    family = book.rules.family.most if book.rules.family else None
+    for place, value in (
+        (k.R_BOXES, book.boxes),
+        (k.R_UNITS, units.most),
+        (k.R_SEQS, units.most_sequences),
+        (k.R_LONGS, units.most_long),
+        (k.R_USUAL, units.usual_jumps),
+        (k.R_MOST, units.most_jumps),
+        (k.R_REPEAT, units.surplus_percent),
+        (k.R_LATE, book.rules.late.percent),
+        (k.R_LAST, book.rules.late.last),
+        (k.R_AXEL, book.rules.axel.required),
+        (k.R_FALLS, len(book.rules.falls.each)),
+        (k.R_EULERS, 99 if book.rules.euler.most is None else book.rules.euler.most),
+        (k.R_READING, 0 if reading is None else 2 if reading == NEVER else 1),
+        (k.R_FAMILY, family or 0),
+        (k.R_CHANGES, -1 if problem.max_changes is None else problem.max_changes),
+        (k.R_GOE, book.rules.grades.percent),
+        (k.R_CLASSES, classes),
+        (k.R_PASSES, len(problem.passes)),
+        (k.R_BOUNDED, 1),
+    ):
+        rules[place] = value
+    return rules
+
+
+def _outcome_tables(
+    book: Edition, outcomes: Sequence[Attempt], slots: dict[str, int], classes: tuple[RepeatClass, ...]
+) -> tuple[Ints, Ints]:
+    out = np.zeros((len(outcomes), 9), dtype=np.int64)
+    jumps = np.zeros((len(outcomes), MOST_JUMPS, 7), dtype=np.int64)
+    for o, attempt in enumerate(outcomes):
+        out[o, k.O_FALL] = attempt.fall
+        if attempt.element is None:
+            continue
+        element = attempt.element.without_rulings()
+        facts = unit_facts(book, element)
+        eulers = [n for n, jump in enumerate(element.jumps) if jump.is_euler]
+        out[o, k.O_BOX] = 1
+        out[o, k.O_JUMPS] = len(element.jumps)
+        out[o, k.O_UNIT] = facts.is_unit
+        out[o, k.O_SEQ] = facts.is_sequence
+        out[o, k.O_LISTED] = facts.listed
+        out[o, k.O_EULERS] = facts.eulers
+        out[o, k.O_AXEL] = any(jump.is_axel for jump in element.jumps)
+        out[o, k.O_FIRST_EULER] = eulers[0] if eulers else MOST_JUMPS
+        jumps[o, : len(element.jumps)] = _jump_rows(book, element, slots, classes)
+    return out, jumps
+
+
+def _jump_rows(
+    book: Edition, element: JumpElement, slots: dict[str, int], classes: tuple[RepeatClass, ...]
+) -> Ints:
+    rows = np.zeros((len(element.jumps), 7), dtype=np.int64)
+    worthless = value_rulings(book, element)
+    family = book.rules.family
+    capped = family is not None and family.most is not None
+    listed = 0
+    for n, jump in enumerate(element.jumps):
+        misplaced = misplaced_euler(element, n + 1)
+        listed += not jump.is_euler or (book.rules.euler.counts_as_jump and not misplaced)
+        dead = misplaced or n >= element.broken_after or (n + 1) in worthless
+        group = next((c for c, one in enumerate(classes) if jump.revolutions in one.revolutions), -1)
+        counted = not jump.is_euler and jump.revolutions is not None
+        rows[n, k.J_SLOT] = slots.get(jump.name, -1) if counted else -1
+        rows[n, k.J_FAMILY] = FAMILIES.index(jump.takeoff) if counted and capped else -1
+        rows[n, k.J_CLASS] = group
+        rows[n, k.J_WITHIN] = group >= 0 and jump.revolutions in classes[group].within
+        rows[n, k.J_VALUE] = 0 if dead else jump_value(book, jump)
+        rows[n, k.J_DEAD] = dead
+        rows[n, k.J_PLACE] = listed
+    return rows
+
+
+def _slot_bits(slots: dict[str, int], revolutions: Sequence[int]) -> int:
+    return sum(1 << (2 * n) for name, n in slots.items() if int(name[0]) in revolutions)
+
+
+def _family_mask(slots: dict[str, int], takeoff: str) -> int:
+    return sum(1 << (2 * n) for name, n in slots.items() if name[1:] == takeoff)
+
+
+def _classes(classes: tuple[RepeatClass, ...], slots: dict[str, int]) -> Ints:
+    table = np.zeros((max(len(classes), 1), 5), dtype=np.int64)
+    for c, one in enumerate(classes):
+        within = one.most_repeated_within
+        table[c, k.C_ALL] = _slot_bits(slots, one.revolutions)
+        table[c, k.C_WITHIN] = _slot_bits(slots, one.within)
+        table[c, k.C_MOST] = k.NO_QUOTA if one.most_repeated is None else one.most_repeated
+        table[c, k.C_MOST_WITHIN] = k.NO_QUOTA if within is None else within
+        table[c, k.C_SOLO] = one.solo_percent < 100
+    return table
+
+
+def _masks(classes: tuple[RepeatClass, ...], slots: dict[str, int]) -> Ints:
+    """All low bits; those of classes with a quota or a solo rule, kept at level LOOSE."""
+    low = sum(1 << (2 * n) for n in slots.values())
+    kept = 0
+    for one in classes:
+        if one.most_repeated is not None or one.solo_percent < 100:
+            kept |= _slot_bits(slots, one.revolutions)
+    return np.array([low, kept], dtype=np.int64)
+
+
+def _ahead(problem: Problem, slots: dict[str, int]) -> tuple[Ints, Ints]:
+    """What the passes from i on may still hold: most executions, units, late places, falls."""
+    count = len(problem.passes)
+    ahead = np.zeros((count + 2, 11), dtype=np.int64)
+    families = np.zeros((count + 2, len(FAMILIES)), dtype=np.int64)
+    executions = dict.fromkeys(slots, 0)
+    for i in range(count - 1, -1, -1):
+        row = _pass_ahead(problem, i)
+        ahead[i] = ahead[i + 1] + row
+        ahead[i, k.P_LATE] = problem.passes[i].late
+        ahead[i, k.P_FALL_SEES] = any(o.after_fall is not o.attempts for o in problem.passes[i].options)
+        families[i] = families[i + 1]
+        for name, times in _most_executions(problem, i).items():
+            if name in executions:
+                executions[name] += times
+        for f, takeoff in enumerate(FAMILIES):
+            families[i, f] += _most_of_family(problem, i, takeoff)
+        ahead[i, k.P_ONE] = sum(1 << (2 * slots[n]) for n, times in executions.items() if times >= 1)
+        ahead[i, k.P_TWO] = sum(1 << (2 * slots[n]) for n, times in executions.items() if times >= 2)
+    return ahead, families
+
+
+def _elements(problem: Problem, i: int) -> list[JumpElement | None]:
+    options = problem.passes[i].options
+    attempts = [a.element for option in options for a in (*option.attempts, *option.after_fall)]
+    return attempts + [_landed(option.code).element for option in options]
+
+
+def _pass_ahead(problem: Problem, i: int) -> Ints:
+    row = np.zeros(11, dtype=np.int64)
+    elements = _elements(problem, i)
+    facts = [unit_facts(problem.edition, one) for one in elements if one]
+    usual = problem.edition.rules.units.usual_jumps if problem.edition.rules.units else 2
+    late = problem.passes[i].late
+    row[k.P_LATE_MOST] = late and any(elements)
+    row[k.P_LATE_LEAST] = late and all(elements)
+    row[k.P_UNITS] = any(one.is_unit for one in facts)
+    row[k.P_LONGS] = any(one.listed > usual for one in facts)
+    row[k.P_SEQS] = any(one.is_sequence for one in facts)
+    row[k.P_EULERS] = max((one.eulers for one in facts), default=0)
+    row[k.P_LEFT] = 1
+    return row
+
+
+def _most_executions(problem: Problem, i: int) -> dict[str, int]:
+    most: dict[str, int] = {}
+    for element in _elements(problem, i):
+        names = [jump.name for jump in element.jumps] if element else []
+        for name in set(names):
+            most[name] = max(most.get(name, 0), names.count(name))
+    return most
+
+
+def _most_of_family(problem: Problem, i: int, takeoff: str) -> int:
+    return max(
+        (
+            sum(1 for jump in element.jumps if jump.takeoff == takeoff and jump.revolutions is not None)
+            for element in _elements(problem, i)
+            if element
+        ),
+        default=0,
+    )
+
+
+def _falls_alike(problem: Problem) -> Ints:
+    """For pass i and falls so far, the fewest falls that lead to the same deductions to come."""
+    each = problem.edition.rules.falls.each
+    last = len(each) - 1
+    count = len(problem.passes)
+    table = np.zeros((count + 2, 8), dtype=np.int64)
+    left = 0
+    for i in range(count, -1, -1):
+        if i < count:
+            options = problem.passes[i].options
+            left += any(a.fall for o in options for a in (*o.attempts, *o.after_fall))
+        coming = [tuple(each[min(f + n, last)] for n in range(left)) for f in range(len(each))]
+        for falls in range(len(each)):
+            table[i, falls] = coming.index(coming[falls])
+    return table
+
+
+def pack_state(packed: Packed, tally: Tally, falls: int, fell: bool, changes: int) -> tuple[int, int]:
+    """Words a and b of a tally before the first pass, nothing forgotten yet."""
+    a = 0
+    for name, slot in packed.slots.items():
+        one = tally.of(name)
+        status = 0 if one.times == 0 else 3 if one.times > 1 else 2 if one.in_unit else 1
+        a |= status << (2 * slot)
+    rules = packed.tables.rules
+    counters = (
+        (k.BOXES, min(tally.boxes, 15)),
+        (k.UNITS, min(tally.units, 7)),
+        (k.LONGS, min(tally.long_units, 3)),
+        (k.SEQS, min(tally.sequences, 3)),
+        (k.EULERS, min(tally.eulers, 3)),
+        (k.EUCOMB, int(tally.eulers_in_combinations > 0)),
+        (k.AXEL, int(tally.axel)),
+        (k.FALLS, min(falls, int(rules[k.R_FALLS]) - 1)),
+        (k.LASTFALL, int(fell)),
+        (k.CHANGES, changes if rules[k.R_CHANGES] >= 0 else 0),
+    )
+    b = sum(value << shift for shift, value in counters)
+    if rules[k.R_FAMILY]:
+        for f, takeoff in enumerate(FAMILIES):
+            b |= min(tally.family_times(takeoff), 3) << (k.FAMILY + 2 * f)
+    for c, one_class in enumerate(packed.classes):
+        b |= min(len(tally.repeated_names(one_class.revolutions)), 3) << (k.QUOTA + 4 * c)
+        b |= min(len(tally.repeated_names(one_class.within)), 3) << (k.QUOTA + 4 * c + 2)
+    return a, b

@@ -1,0 +1,229 @@
+"""The decision problem: passes still to come, options at each, what each attempt may become.
+
+A problem is checked before it is solved: chances sum to one, every option has its attempts, the program
+fits the rulebook. Chances and grades are exact fractions; solvers may use floats of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from app.domain.elements import JumpElement
+from app.domain.notation import parse_jump_element
+from app.errors import InputError, ProgramError
+from app.requests import AdviseRequest, Attempts, DonePass, Outcome, PlannedPass
+from app.rulebook.editions import Edition, edition
+
+CHANCES_TOLERANCE = Fraction(1, 10**9)
+"""How far chances may be from one: decimals of thirds must pass, slips must not."""
+MOST_READINGS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """One thing an attempt may become; `element` None: no attempt came of it, the box stays free."""
+
+    chance: Fraction
+    element: JumpElement | None
+    grade: Fraction
+    fall: bool
+    error: bool
+
+    @property
+    def failed(self) -> bool:
+        """What the short program's `+COMBO` rule calls an error."""
+        return self.error or self.fall
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One choice for a pass; `code` None leaves the pass out."""
+
+    code: str | None
+    change: bool
+    """Something other than planned."""
+    attempts: tuple[Attempt, ...]
+    after_fall: tuple[Attempt, ...]
+    """What it may become when the pass before ended in a fall; the same as `attempts` unless given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """A pass still to come."""
+
+    planned: str | None
+    late: bool
+    options: tuple[Option, ...]
+
+    @property
+    def keep(self) -> int | None:
+        """Index of the planned option; None when it is not among the options."""
+        return next((n for n, option in enumerate(self.options) if not option.change), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """One pass already skated, in one reading."""
+
+    element: JumpElement | None
+    late: bool
+    fall: bool
+    error: bool
+
+    @property
+    def failed(self) -> bool:
+        return self.error or self.fall
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """One possible reading of everything done, with its chance."""
+
+    chance: Fraction
+    done: tuple[Done, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Everything a solver needs."""
+
+    edition: Edition
+    histories: tuple[History, ...]
+    passes: tuple[Pass, ...]
+    changes_done: int
+    max_changes: int | None
+
+    def allowed(self, place: int, option: Option, changes: int) -> bool:
+        """May this option still be tried after `changes` changes?"""
+        return self.max_changes is None or not option.change or changes < self.max_changes
+
+
+def plain(code: str | None, field: str) -> str | None:
+    """A code in its standard spelling. Raises InputError for `*` and `+REP`, the engine's to find."""
+    if code is None:
+        return None
+    try:
+        element = parse_jump_element(code)
+    except InputError as error:
+        raise error.inside(field) from None
+    if element != element.without_rulings():
+        raise InputError(field, f"{code!r} carries * or +REP; leave them out, the engine finds them")
+    return str(element)
+
+
+def read_problem(request: AdviseRequest) -> Problem:
+    """Check a request and make it a problem. Raises InputError naming the field."""
+    book = edition(request.edition, request.switches)
+    if len(request.done) > book.boxes:
+        raise ProgramError("done", f"{len(request.done)} passes done, but {book.name} has {book.boxes} boxes")
+    changes = sum(_is_change(place, one) for place, one in enumerate(request.done))
+    problem = Problem(
+        edition=book,
+        histories=_histories(request.done),
+        passes=tuple(_pass(place, one, request.attempts) for place, one in enumerate(request.passes)),
+        changes_done=changes,
+        max_changes=request.max_changes,
+    )
+    _check_changes(problem)
+    return problem
+
+
+def _is_change(place: int, one: DonePass) -> bool:
+    if "tried" not in one.model_fields_set or "planned" not in one.model_fields_set:
+        return False
+    return plain(one.tried, f"done[{place}].tried") != plain(one.planned, f"done[{place}].planned")
+
+
+def _check_changes(problem: Problem) -> None:
+    most = problem.max_changes
+    if most is None:
+        return
+    needed = problem.changes_done + sum(1 for one in problem.passes if one.keep is None)
+    if needed > most:
+        raise InputError("max_changes", f"{most} allowed, but {needed} are made or forced; nothing remains")
+
+
+def _histories(done: tuple[DonePass, ...]) -> tuple[History, ...]:
+    histories = [History(Fraction(1), ())]
+    for place, one in enumerate(done):
+        readings = _readings(f"done[{place}]", one)
+        histories = [
+            History(before.chance * chance, (*before.done, reading))
+            for before in histories
+            for chance, reading in readings
+        ]
+        if len(histories) > MOST_READINGS:
+            raise InputError(f"done[{place}].any_of", f"more than {MOST_READINGS} readings of the program")
+    return tuple(histories)
+
+
+def _readings(field: str, one: DonePass) -> list[tuple[Fraction, Done]]:
+    if one.any_of is None:
+        return [(Fraction(1), Done(_element(one.code, f"{field}.code"), one.late, one.fall, one.error))]
+    total = sum(Fraction(reading.chance) for reading in one.any_of)
+    if abs(total - 1) > CHANCES_TOLERANCE:
+        raise InputError(f"{field}.any_of", f"chances sum to {float(total):.6g}; expected 1")
+    return [
+        (
+            Fraction(reading.chance),
+            Done(
+                _element(reading.code, f"{field}.any_of[{number}].code"),
+                one.late,
+                reading.fall or one.fall,
+                reading.error or one.error,
+            ),
+        )
+        for number, reading in enumerate(one.any_of)
+    ]
+
+
+def _element(code: str | None, field: str) -> JumpElement | None:
+    spelled = plain(code, field)
+    return None if spelled is None else parse_jump_element(spelled)
+
+
+def _pass(place: int, one: PlannedPass, attempts: Attempts) -> Pass:
+    field = f"passes[{place}]"
+    planned = plain(one.planned, f"{field}.planned")
+    shared, own, after = (_spelled(table, field) for table in (attempts, one.attempts, one.attempts_after_fall))
+    options = []
+    for number, code in enumerate(one.options):
+        spelled = plain(code, f"{field}.options[{number}]")
+        if any(option.code == spelled for option in options):
+            raise InputError(f"{field}.options[{number}]", f"{code!r} stands twice")
+        options.append(_option(field, spelled, spelled != planned, {**shared, **own}, after))
+    return Pass(planned, one.late, tuple(options))
+
+
+def _spelled(table: Attempts, field: str) -> Attempts:
+    return {plain(code, f"{field}.attempts") or "": outcomes for code, outcomes in table.items()}
+
+
+def _option(field: str, code: str | None, change: bool, attempts: Attempts, after: Attempts) -> Option:
+    if code is None:
+        nothing = (Attempt(Fraction(1), None, Fraction(0), False, False),)
+        return Option(None, change, nothing, nothing)
+    if code not in attempts:
+        raise InputError(f"{field}.options", f"{code!r} has no entry in attempts; say what it may become")
+    usual = _attempts(f"attempts[{code}]", attempts[code])
+    return Option(
+        code, change, usual, _attempts(f"attempts_after_fall[{code}]", after[code]) if code in after else usual
+    )
+
+
+def _attempts(field: str, outcomes: tuple[Outcome, ...]) -> tuple[Attempt, ...]:
+    total = sum(Fraction(one.chance) for one in outcomes)
+    if abs(total - 1) > CHANCES_TOLERANCE:
+        raise InputError(field, f"chances sum to {float(total):.6g}; expected 1")
+    return tuple(
+        Attempt(
+            Fraction(one.chance),
+            _element(one.becomes, f"{field}[{number}].becomes"),
+            Fraction(one.goe),
+            one.fall,
+            one.error,
+        )
+        for number, one in enumerate(outcomes)
+        if one.chance
+    )
