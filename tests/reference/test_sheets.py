@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import gzip
 import json
+import subprocess
+import sys
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -20,6 +22,7 @@ from app import engine
 from tests.reference import sheet_mapping, sheet_sample
 
 FILE = Path(__file__).parent / "sheets.jsonl.gz"
+SCRIPT = Path(__file__).parent.parent.parent / "scripts" / "sheets"
 SHEETS: list[dict[str, Any]] = [
     json.loads(line) for line in gzip.decompress(FILE.read_bytes()).decode().splitlines()
 ]
@@ -101,3 +104,41 @@ def test_the_sample_carries_no_people_and_no_events() -> None:
         assert set(sheet) <= set(sheet_sample.KEPT)
         assert all(set(e) <= set(sheet_sample.KEPT_OF_ELEMENT) for e in sheet["elements"])
         assert all(set(c) <= {"name", "factor", "judges", "score"} for c in sheet.get("components", ()))
+
+
+def test_the_sample_follows_its_own_rule() -> None:
+    """Choosing from the sample gives the sample back: no sheet was put in or taken out by hand."""
+    assert sheet_sample.choose(SHEETS) == SHEETS
+
+
+def run_sheets(*words: str) -> subprocess.CompletedProcess[str]:
+    """`scripts/sheets` as a person runs it."""
+    return subprocess.run(
+        [sys.executable, str(SCRIPT), *words], capture_output=True, text=True, check=False, timeout=120
+    )
+
+
+def test_check_prints_a_difference_and_fails(tmp_path: Path) -> None:
+    right = next(s for s in SHEETS if s["season"] == "2025/26")
+    wrong = json.loads(json.dumps(right))
+    wrong["elements"][0]["goe"] = round(right["elements"][0]["goe"] + 0.01, 2)
+    file = tmp_path / "sheets.jsonl"
+    file.write_text(json.dumps(right) + "\n", encoding="utf-8")
+    assert run_sheets("check", str(file)).returncode == 0
+    file.write_text(json.dumps(wrong) + "\n", encoding="utf-8")
+    failed = run_sheets("check", str(file))
+    assert failed.returncode == 1
+    assert right["id"] in failed.stdout
+    assert "goe" in failed.stdout
+
+
+def test_sample_of_the_sample_is_the_same_bytes(tmp_path: Path) -> None:
+    target = tmp_path / "again.jsonl.gz"
+    assert run_sheets("sample", str(FILE), "--to", str(target)).returncode == 0
+    assert gzip.decompress(target.read_bytes()) == gzip.decompress(FILE.read_bytes())
+
+
+def test_a_missing_file_is_named() -> None:
+    failed = run_sheets("check", "nowhere.jsonl")
+    assert failed.returncode == 2
+    assert "nowhere.jsonl" in failed.stderr
