@@ -71,6 +71,14 @@ def show(request: Request, stores: StoresDep, program_id: int) -> Response:
     return _board(request, stores, program_id)
 
 
+@router.get("/{program_id}/news")
+def news(request: Request, stores: StoresDep, program_id: int, seen: int) -> Response:
+    """For other screens on the same program: the board when the log has grown past `seen`, else 204."""
+    if len(stores.live.events(program_id, after=seen)) == 0:
+        return Response(status_code=204)
+    return _board(request, stores, program_id)
+
+
 @router.post("/{program_id}/pass")
 def log_pass(
     request: Request,

@@ -77,6 +77,7 @@ def board(sheet: Sheet, advisor: Advisor, notice: str = "") -> LiveView:
         latest=live.latest_of(state),
         undo_number=0 if state.stopped else len(state.logged),
         event_id=uuid4().hex,
+        seen=len(sheet.log),
         notice=notice,
     )
 
@@ -97,27 +98,33 @@ def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Adviso
 
 
 def left_of(left: engine.LeftToUse | None, state: LiveState) -> tuple[LeftView, ...]:
-    """What the rulebook still leaves, as chips: a count and a name each. Only doubles that were touched show."""
+    """What the rulebook still leaves, in words; what is used up is marked. Doubles: those commonly spent."""
     if left is None:
-        return (_count("passes", len(state.plan.passes) - len(state.logged)),)
+        return (_count(len(state.plan.passes) - len(state.logged), "pass", "passes"),)
     found = [
-        _count("passes", left.boxes),
-        _count("combinations", left.units),
-        _count("with three jumps", int(left.three_jump_unit)),
-        _count("repeats of triples", left.repeats),
+        _count(left.boxes, "pass", "passes"),
+        _count(left.units, "combination", "combinations"),
     ]
-    found += [_count(name, left.doubles[name]) for name in ("2T", "2Lo", "2A") if name in left.doubles]
+    if left.units:
+        found.append(LeftView("one of three jumps" if left.three_jump_unit else "none of three", False))
+    found.append(_count(left.repeats, "triple repeat", "triple repeats"))
+    found += [_times(name, left.doubles[name]) for name in ("2T", "2Lo", "2A") if name in left.doubles]
     if left.axel_owed:
-        found.append(LeftView("Axel still owed", "1", none=False))
+        found.append(LeftView("Axel still owed", False))
     return tuple(found)
 
 
-def _count(label: str, count: int) -> LeftView:
-    return LeftView(label, str(count), none=count <= 0)
+def _count(count: int, one: str, many: str) -> LeftView:
+    return LeftView(f"{count} {one if count == 1 else many}" if count else f"no {many}", not count)
+
+
+def _times(name: str, count: int) -> LeftView:
+    words = {0: f"no {name}", 1: f"{name} once", 2: f"{name} twice"}
+    return LeftView(words.get(count, f"{name} {count} times"), not count)
 
 
 def _points(answer: Answer, state: LiveState, elements: Elements) -> str:
-    said = f"Points: {answer.skated:.2f} skated, about {answer.to_come:.1f} to come."
+    said = f"Points: {answer.skated:.2f} so far, about {answer.to_come:.0f} to come."
     unknown = set(advice.unknown_chances(state.plan, elements.known))
     waiting = [row.code for row in state.plan.passes[len(state.logged) :] if row.code in unknown]
     if waiting:

@@ -49,10 +49,9 @@ class PadView:
 
 @dataclass(frozen=True, slots=True)
 class LeftView:
-    """One thing the rulebook still leaves: `value` in words, `none` when it is used up."""
+    """One thing the rulebook still leaves, in words; `none` when it is used up."""
 
-    label: str
-    value: str
+    words: str
     none: bool
 
 
@@ -69,7 +68,10 @@ class Advised:
 
 @dataclass(frozen=True, slots=True)
 class LiveView:
-    """The live page. `event_id` marks the next tap, so a tap sent twice is logged once."""
+    """The live page. `event_id` marks the next tap, so a tap sent twice is logged once.
+
+    `seen` is the length of the log: another screen asks whether it has grown.
+    """
 
     program_id: int
     title: str
@@ -84,6 +86,7 @@ class LiveView:
     latest: str
     undo_number: int
     event_id: str
+    seen: int
     notice: str
 
 
