@@ -34,9 +34,11 @@ class Gate:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
-        if scope["type"] != "http":
-            if scope["type"] == "lifespan":
-                await self._app(scope, receive, send)
+        if scope["type"] == "lifespan":
+            await self._app(scope, receive, send)
+            return
+        if scope["type"] != "http":  # Recoup has no websockets
+            await send({"type": "websocket.close", "code": 1008})
             return
         guarded = _with_protection(send)
         request = Request(scope)
@@ -78,7 +80,11 @@ def _judge(request: Request) -> Response | None:
 def _judge_visitor(request: Request, visitor: Visitor) -> Response | None:
     path = request.scope["path"]
     if not visitor.may_enter and path not in OPEN_TO_STRANGERS:
-        if request.method == "GET" and "text/html" in request.headers.get("accept", ""):
+        if (
+            request.method == "GET"
+            and "text/html" in request.headers.get("accept", "")
+            and "/api/" not in path
+        ):
             return RedirectResponse(PAIRING_PAGE, status_code=303)
         return JSONResponse(
             {"error": f"this phone is not paired; open {PAIRING_PAGE} first"}, status_code=401

@@ -6,7 +6,16 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from app.security.pairing import ALPHABET, LIFE, TRIES_EACH, TRY_SECONDS, WRONG_TRIES, PairingDesk, TooManyTries, WrongCode
+from app.security.pairing import (
+    ALPHABET,
+    LIFE,
+    TRIES_EACH,
+    TRY_SECONDS,
+    WRONG_TRIES,
+    PairingDesk,
+    TooManyTries,
+    WrongCode,
+)
 from app.security.throttle import Throttle
 from app.security.tokens import hash_of
 from app.storage.stores import Stores
@@ -79,7 +88,9 @@ def test_a_wrong_code_lets_nobody_in(desk: PairingDesk, stores: Stores, typed: s
     assert stores.devices.all() == ()
 
 
-def test_one_caller_is_throttled_and_may_try_again_later(desk: PairingDesk, stores: Stores, hands: Hands) -> None:
+def test_one_caller_is_throttled_and_may_try_again_later(
+    desk: PairingDesk, stores: Stores, hands: Hands
+) -> None:
     code = desk.offer(stores.devices, NOON)
     for _ in range(TRIES_EACH):
         with pytest.raises(WrongCode):

@@ -60,7 +60,9 @@ def test_seeding_plants_the_demo_once(stores: Stores) -> None:
     (skater,) = stores.skaters.all()
     assert skater.invented
     assert all(layout.fingerprint == f"of {layout.edition}" for layout in stores.layouts.of_skater(skater.id))
-    assert all(one.last_logged is not None and one.last_logged <= today for one in stores.skaters.trained(skater.id))
+    assert all(
+        one.last_logged is not None and one.last_logged <= today for one in stores.skaters.trained(skater.id)
+    )
 
 
 def test_a_broken_demo_file_is_named(stores: Stores, tmp_path: Path) -> None:

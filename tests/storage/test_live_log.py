@@ -24,7 +24,9 @@ NOON = datetime(2026, 1, 10, 12, tzinfo=UTC)
 def program(stores: Stores, **changed: object) -> LiveProgramRecord:
     """A live program of a skater of its own."""
     skater = stores.skaters.add("A")
-    trained = TrainedRecord(skater.id, "3T", "", True, 10, 8, (OutcomeRecord("3T", 1.0),), date(2026, 1, 9), id=5)
+    trained = TrainedRecord(
+        skater.id, "3T", "", True, 10, 8, (OutcomeRecord("3T", 1.0),), date(2026, 1, 9), id=5
+    )
     record = LiveProgramRecord(
         skater_id=skater.id,
         layout_name="Free",
@@ -87,10 +89,15 @@ def test_an_id_of_another_program_is_refused(stores: Stores) -> None:
         "DELETE FROM live_program",
     ],
 )
-def test_the_database_itself_refuses_to_change_the_log(stores: Stores, database: Database, statement: str) -> None:
+def test_the_database_itself_refuses_to_change_the_log(
+    stores: Stores, database: Database, statement: str
+) -> None:
     kept = stores.live.start(program(stores))
     entry = stores.live.append(kept.id, "x", NOON, "phone", "tap", {"fell": True})
-    with database.engine.begin() as connection, pytest.raises(DatabaseError, match=r"append-only|FOREIGN KEY"):
+    with (
+        database.engine.begin() as connection,
+        pytest.raises(DatabaseError, match=r"append-only|FOREIGN KEY"),
+    ):
         connection.execute(text(statement))
     assert stores.live.events(kept.id) == (entry,)
 

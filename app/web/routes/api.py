@@ -10,6 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import JSONResponse, Response
 
 from app import contract
+from app.requests import AdviseRequest, ScoreRequest
 from app.web.rendering import page
 
 router = APIRouter(prefix="/api", tags=["engine"])
@@ -46,8 +47,20 @@ class Refusal(BaseModel):
     error: str
 
 
-def _body(example: dict[str, Any]) -> dict[str, Any]:
-    schema = {"type": "object", "required": ["edition"]}
+def _inlined(part: Any, named: dict[str, Any]) -> Any:
+    """A JSON schema with its `$ref`s replaced by what they name, so that it can stand anywhere."""
+    if isinstance(part, list):
+        return [_inlined(item, named) for item in part]
+    if not isinstance(part, dict):
+        return part
+    if "$ref" in part:
+        return _inlined(named[part["$ref"].rpartition("/")[2]], named)
+    return {name: _inlined(value, named) for name, value in part.items() if name != "$defs"}
+
+
+def _body(model: type[BaseModel], example: dict[str, Any]) -> dict[str, Any]:
+    whole = model.model_json_schema()
+    schema = _inlined(whole, whole.get("$defs", {}))
     return {
         "requestBody": {
             "required": True,
@@ -59,7 +72,7 @@ def _body(example: dict[str, Any]) -> dict[str, Any]:
 REFUSALS: dict[int | str, dict[str, Any]] = {422: {"model": Refusal}, 413: {"model": Refusal}}
 
 
-@router.post("/score", openapi_extra=_body(SCORE_EXAMPLE), responses=REFUSALS)
+@router.post("/score", openapi_extra=_body(ScoreRequest, SCORE_EXAMPLE), responses=REFUSALS)
 async def score(request: Request) -> Response:
     """Score a program as called: base values as ruled, GOE, late credit, components, deductions, to the cent.
 
@@ -68,7 +81,7 @@ async def score(request: Request) -> Response:
     return await _answer("score", request)
 
 
-@router.post("/advise", openapi_extra=_body(ADVISE_EXAMPLE), responses=REFUSALS)
+@router.post("/advise", openapi_extra=_body(AdviseRequest, ADVISE_EXAMPLE), responses=REFUSALS)
 async def advise(request: Request) -> Response:
     """The best next pass over all adaptive plans, with every option, swap and ruling.
 

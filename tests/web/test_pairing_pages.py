@@ -1,0 +1,137 @@
+"""Letting a phone in, from the laptop's button to the phone's first page; and the phones' door itself."""
+
+from __future__ import annotations
+
+import asyncio
+import re
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+import httpx
+import pytest
+import segno
+from fastapi import FastAPI
+from starlette.testclient import TestClient
+
+from app.errors import InputError
+from app.security.tokens import COOKIE
+from app.web.phone_door import PhoneDoor, own_addresses
+from app.web.server import Door, bind
+
+Knock = Callable[..., TestClient]
+
+
+@pytest.fixture
+def phone(web_app: FastAPI, knock: Knock) -> TestClient:
+    return knock(web_app, client="192.168.7.33", host="192.168.7.20:8001")
+
+
+@pytest.fixture
+def code(web_app: FastAPI) -> str:
+    """A code that works now."""
+    from app.storage.stores import open_stores
+
+    with open_stores(web_app.state.database) as stores:
+        return str(web_app.state.pairing_desk.offer(stores.devices, datetime.now(UTC)).spaced)
+
+
+def test_the_right_code_brings_a_cookie_scripts_cannot_read(phone: TestClient, code: str) -> None:
+    answered = phone.post("/pair", data={"code": code, "name": "boards"})
+    assert (answered.status_code, answered.headers["location"]) == (303, "/")
+    cookie = answered.headers["set-cookie"]
+    assert cookie.startswith(f"{COOKIE}=")
+    assert {"HttpOnly", "SameSite=lax", "Path=/"} <= {part.strip() for part in cookie.split(";")}
+    assert phone.get("/api/openapi.json").status_code == 200
+
+
+def test_a_wrong_code_says_what_to_do_and_brings_no_cookie(phone: TestClient, code: str) -> None:
+    answered = phone.post("/pair", data={"code": "AAAA-AAAA", "name": "<b>boards"})
+    assert answered.status_code == 422
+    assert "look at the laptop" in answered.text
+    assert "&lt;b&gt;boards" in answered.text
+    assert "set-cookie" not in answered.headers
+
+
+def test_too_many_tries_are_429(phone: TestClient, code: str) -> None:
+    statuses = [phone.post("/pair", data={"code": "wrong"}).status_code for _ in range(6)]
+    assert statuses == [422] * 5 + [429]
+    assert phone.post("/pair", data={"code": code}).status_code == 429
+
+
+def test_opening_the_link_of_the_picture_pairs_nobody(phone: TestClient, code: str) -> None:
+    shown = phone.get("/pair", params={"code": code})
+    assert f'value="{code}"' in shown.text
+    assert phone.get("/").headers["location"] == "/pair"
+
+
+def test_the_laptop_shows_nothing_to_type_while_shut(laptop: TestClient, code: str) -> None:
+    shown = laptop.get("/phones").text
+    assert "Let phones in" in shown
+    assert code not in shown
+
+
+def test_open_shows_address_picture_and_code(laptop: TestClient, web_app: FastAPI, code: str) -> None:
+    door = web_app.state.phone_door
+
+    class Opened(PhoneDoor):
+        is_open = True
+        port = 8001
+
+        def addresses(self) -> tuple[str, ...]:
+            return ("http://192.168.7.20:8001",)
+
+    web_app.state.phone_door = Opened(door._make)
+    shown = laptop.get("/phones").text
+    assert code in shown
+    assert "http://192.168.7.20:8001" in shown
+    drawn = re.search(r'<svg[^>]*class="qr".*?</svg>', shown, re.DOTALL)
+    assert drawn is not None
+    assert "style=" not in drawn[0]
+    # The reference: the same text drawn again by the library, module for module.
+    again = segno.make(f"http://192.168.7.20:8001/pair?code={code.replace('-', '')}", micro=False)
+    path = re.search(r' d="([^"]+)"', again.svg_inline(border=4))
+    assert path is not None
+    assert path[1] in drawn[0]
+
+
+def test_the_door_opens_and_shuts_while_the_laptop_stays(web_app: FastAPI) -> None:
+    """A real second socket in the same process: strangers get the pairing page, then nothing."""
+
+    async def scene() -> tuple[int, str, bool]:
+        door = PhoneDoor(lambda _host, port: Door(web_app, bind("127.0.0.1", port), main=False), after=8400)
+        await door.open()
+        await door.open()
+        port = door.port
+        async with httpx.AsyncClient() as browser:
+            # Not one of our names: the gate answers, so the door is open.
+            answered = await browser.get(
+                f"http://127.0.0.1:{port}/phones", headers={"host": "rebound.example"}
+            )
+            await door.close()
+            try:
+                await browser.get(f"http://127.0.0.1:{port}/phones")
+                shut = False
+            except httpx.ConnectError:
+                shut = True
+        assert door.port is None
+        return answered.status_code, answered.text, shut
+
+    status, text, shut = asyncio.run(scene())
+    assert status == 421
+    assert "does not answer" in text
+    assert shut
+
+
+def test_a_taken_port_moves_on_to_the_next() -> None:
+    with bind("127.0.0.1", 8450) as first, bind("127.0.0.1", first.getsockname()[1]) as second:
+        assert second.getsockname()[1] > first.getsockname()[1]
+
+
+def test_an_address_that_is_not_ours_is_named() -> None:
+    # 203.0.113.0/24 is reserved for documentation (RFC 5737): no machine has it.
+    with pytest.raises(InputError, match=r"'203\.0\.113\.7' is no address of this machine"):
+        bind("203.0.113.7", 8450)
+
+
+def test_own_addresses_are_never_loopback() -> None:
+    assert all(not address.startswith("127.") for address in own_addresses())
