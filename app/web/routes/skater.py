@@ -90,10 +90,8 @@ def _element(stores: Stores, skater_id: int, element_id: int) -> TrainedRecord:
     raise InputError("element", f"{element_id} given; expected an element of this skater: reload the page")
 
 
-def _page(request: Request, stores: Stores, skater_id: int, notice: str = "") -> Response:
+def _page(request: Request, stores: Stores, skater_id: int) -> Response:
     skater = stores.skaters.get(skater_id)
     today = datetime.now(UTC).date()
-    view = skater_view(
-        skater, stores.skaters.trained(skater_id), limits_of(stores.settings.coach()), today, notice
-    )
+    view = skater_view(skater, stores.skaters.trained(skater_id), limits_of(stores.settings.coach()), today)
     return page(request, "skater/page.html", view)

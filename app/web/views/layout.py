@@ -41,7 +41,6 @@ class LayoutRow:
     number: str
     code: str
     called: str
-    kind: str
     when: str
     late: bool
     credited: bool
@@ -49,7 +48,6 @@ class LayoutRow:
     planned_goe: str
     points: str
     rulings: tuple[RulingView, ...]
-    seconds: int
     goe: float
     options: str
 
@@ -63,7 +61,6 @@ class LayoutView:
     skater_id: int
     skater: str
     edition: str
-    edition_name: str
     rows: tuple[LayoutRow, ...]
     warnings: tuple[str, ...]
     base: str
@@ -73,10 +70,9 @@ class LayoutView:
     drawing: Markup
     changed_rules: bool
     season_note: str
-    notice: str
 
 
-def layout_view(layout: LayoutRecord, skater: SkaterRecord, notice: str = "") -> LayoutView:
+def layout_view(layout: LayoutRecord, skater: SkaterRecord) -> LayoutView:
     """A layout under its own rulebook."""
     edition = engine.edition(layout.edition)
     half = edition.half_way_seconds
@@ -90,7 +86,6 @@ def layout_view(layout: LayoutRecord, skater: SkaterRecord, notice: str = "") ->
         skater_id=skater.id,
         skater=skater.name,
         edition=edition_words(layout.edition),
-        edition_name=layout.edition,
         rows=_rows(edition, layout.items, review.lines, goes),
         warnings=review.warnings,
         base=show(base),
@@ -100,7 +95,6 @@ def layout_view(layout: LayoutRecord, skater: SkaterRecord, notice: str = "") ->
         drawing=_drawing(edition, layout, review.lines),
         changed_rules=bool(layout.fingerprint) and layout.fingerprint != edition.fingerprint,
         season_note=_season_note(edition),
-        notice=notice,
     )
 
 
@@ -117,7 +111,6 @@ def _rows(
                 number=str(number) if item.kind == "jump" else "",
                 code=item.code,
                 called=line.code,
-                kind=item.kind,
                 when=clock(item.start),
                 late=item.start >= edition.half_way_seconds,
                 credited=line.credited,
@@ -125,7 +118,6 @@ def _rows(
                 planned_goe=show(goe),
                 points=show(line.base_value + goe),
                 rulings=ruling_views(item.code, line.rulings),
-                seconds=item.start,
                 goe=item.goe,
                 options=", ".join(option if option is not None else "leave out" for option in item.options),
             )

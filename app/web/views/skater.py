@@ -36,7 +36,6 @@ class SkaterView:
     rows: tuple[ElementRow, ...]
     trained_count: int
     limits: Limits
-    notice: str
 
 
 def skater_view(
@@ -44,12 +43,11 @@ def skater_view(
     records: tuple[TrainedRecord, ...],
     limits: Limits,
     today: date,
-    notice: str = "",
 ) -> SkaterView:
     """The skater's elements as of `today`."""
     rows = tuple(_row(record, limits, today) for record in records)
     count = sum(row.trained for row in rows)
-    return SkaterView(skater.id, skater.name, skater.invented, rows, count, limits, notice)
+    return SkaterView(skater.id, skater.name, skater.invented, rows, count, limits)
 
 
 def _row(record: TrainedRecord, limits: Limits, today: date) -> ElementRow:

@@ -1,0 +1,67 @@
+"""Contrast of the style sheet's colours, light and dark, by the formula of WCAG 2.2 (relative luminance).
+
+Source of formula and floors: WCAG 2.2, success criteria 1.4.3 (text 4.5:1) and 1.4.11 (edges of controls 3:1).
+"""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from app.settings import PROJECT
+
+SHEET = (PROJECT / "static" / "app.css").read_text(encoding="utf-8")
+TEXT = [
+    ("ink", "ice"),
+    ("ink", "paper"),
+    ("ink", "shade"),
+    ("ink-soft", "ice"),
+    ("ink-soft", "paper"),
+    ("ink-soft", "shade"),
+    ("ice", "ink"),
+    ("on-accent", "accent"),
+]
+EDGES = [("edge", "ice"), ("edge", "paper"), ("ink", "ice"), ("on-accent", "accent")]
+
+
+def colours(dark: bool) -> dict[str, str]:
+    """Names and values of the sheet; dark ones override light ones."""
+    blocks = re.findall(r":root\s*\{([^}]*)\}", SHEET)
+    assert len(blocks) == 2, "one :root for light, one for dark"
+    found: dict[str, str] = {}
+    for block in blocks[: 1 + dark]:
+        found |= dict(re.findall(r"--([a-z-]+):\s*(#[0-9a-f]{6})", block))
+    return found
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance, WCAG 2.2."""
+    parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
+    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio, WCAG 2.2: 1 to 21."""
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_black_on_white_is_twenty_one_to_one() -> None:
+    # WCAG 2.2 states the range of the ratio: 1 to 21.
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize(("front", "back"), TEXT)
+def test_text_can_be_read(front: str, back: str, dark: bool) -> None:
+    known = colours(dark)
+    assert contrast(known[front], known[back]) >= 4.5
+
+
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize(("front", "back"), EDGES)
+def test_edges_of_controls_can_be_seen(front: str, back: str, dark: bool) -> None:
+    known = colours(dark)
+    assert contrast(known[front], known[back]) >= 3
