@@ -3,7 +3,7 @@
 
 Makes the test environment like serve.py does, then runs ruff, mypy --strict and pytest, and prints the total. With
 arguments only pytest runs, on what they say. Browser tests need Chromium; without one they are skipped, loudly, unless
-RECOUP_NEEDS_BROWSER is set (as .ci/run does), when its absence is a failure.
+RECOUP_REQUIRE_BROWSER is set (as .ci/run does), when its absence is a failure.
 """
 
 import os
