@@ -31,9 +31,17 @@ document.addEventListener("htmx:error", (event) => {
   if (form) tryAgain(form, lastButton);
 });
 
+// The board is replaced as a whole; this place stays, so a screen reader hears what changed.
+function readOut() {
+  const parts = [".latest", ".notice", ".line .say", ".line .under", ".stop h1"];
+  const words = parts.map((part) => document.querySelector(`#board ${part}`)?.innerText ?? "");
+  document.getElementById("heard").textContent = words.filter(Boolean).join(". ");
+}
+
 document.addEventListener("htmx:after:swap", () => {
   clearTimeout(waiting);
   unsaved("");
+  readOut();
 });
 
 async function stayAwake() {

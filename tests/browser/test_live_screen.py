@@ -102,6 +102,30 @@ def test_a_lost_tail_changes_the_line_and_undo_brings_it_back(open_page: OpenPag
     assert phone.line == before
 
 
+def test_the_swap_is_two_taps_away_when_its_pass_comes(open_page: OpenPage) -> None:
+    phone = Phone(open_page()).start().at_pass(1)
+    phone.tap("tail lost").at_pass(2)
+    named = re.search(r"Pass (\d): (\S+)", phone.line)
+    assert named, phone.line
+    number, code = int(named[1]), named[2]
+    for earlier in range(2, number):
+        phone.at_pass(earlier).tap("as planned")
+    phone.at_pass(number)
+    assert phone.line.endswith(f"Now: {code}")
+    phone.taps = 0
+    phone.tap("as planned", f"Tried the swap {code}")
+    assert phone.taps == 2
+    expect(phone.page.locator("svg.drawing desc")).to_contain_text(f"came as {code}")
+
+
+def test_a_screen_reader_hears_the_new_line(open_page: OpenPage) -> None:
+    phone = Phone(open_page()).start().at_pass(1)
+    phone.tap("tail lost").at_pass(2)
+    heard = phone.page.locator("#heard")
+    expect(heard).to_contain_text("Pass 1: tail lost (3Lz)")
+    expect(heard).to_contain_text("points")
+
+
 def test_the_line_is_the_largest_text_and_the_plan_is_drawn(open_page: OpenPage) -> None:
     phone = Phone(open_page()).start().at_pass(1)
     sizes = phone.page.evaluate(
