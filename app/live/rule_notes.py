@@ -9,7 +9,9 @@ from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import Certainty, Ruling
 from app.rulebook.editions import Edition
-from app.rulebook.schema import Rule
+from app.rulebook.schema import RepeatClass, Rule
+
+_TURNS = {1: "singles", 2: "doubles", 3: "triples", 4: "quads", 5: "quintuples"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,16 +48,26 @@ def _unit_notes(edition: Edition) -> list[RuleNote]:
 
 def _repeat_notes(edition: Edition) -> list[RuleNote]:
     found = []
-    repeats, family = edition.rules.repeats, edition.rules.family
+    repeats, family, short = edition.rules.repeats, edition.rules.family, edition.rules.short
     if repeats is not None:
-        most = "; ".join(
-            f"{'/'.join(map(str, one.revolutions))} turns: each jump {one.executions} times at most"
-            for one in repeats.classes
+        found.append(_note(" ".join(_repeat_words(one) for one in repeats.classes), repeats))
+    if short is not None:
+        says = (
+            "Short program: an Axel, a solo jump and one combination of two jumps, each with its own limits."
         )
-        found.append(_note(f"Repeats: {most}.", repeats))
+        found.append(_note(says, short))
     if family is not None and family.most is not None:
         found.append(_note(f"Any one take-off counts {family.most} times at most.", family))
     return found
+
+
+def _repeat_words(one: RepeatClass) -> str:
+    names = " and ".join(_TURNS[turns] for turns in one.revolutions if turns in _TURNS)
+    times = {1: "once", 2: "twice"}.get(one.executions, f"{one.executions} times")
+    says = f"{names.capitalize()}: each {times} at most"
+    if one.most_repeated is not None:
+        says += f", and only {one.most_repeated} different ones repeated"
+    return f"{says}."
 
 
 def _disputed_notes(edition: Edition, elements: Sequence[JumpElement]) -> list[RuleNote]:

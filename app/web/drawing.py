@@ -20,7 +20,7 @@ from app.live.program import clock
 
 WIDTH = 344
 BOX, STEP = (44, 26), 30
-TOP, AXIS_GAP, FOOT = 48, 34, 26
+HEAD, HEAD_WITH_WORDS, AXIS_GAP, FOOT = 28, 48, 34, 26
 
 
 class Stage(StrEnum):
@@ -81,12 +81,24 @@ class _Box:
     fate: Fate
 
 
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """Where a column hangs: its moment on the time line, and the heights it runs through."""
+
+    moment: float
+    top: float
+    floor: float
+    axis: float
+
+
 def draw(picture: Picture) -> Markup:
     """The picture as an `<svg>` with title and description for those who cannot see it."""
     boxes = [_boxes(column) for column in picture.columns]
     tallest = max((len(column) for column in boxes), default=1)
     noted = any(column.note for column in picture.columns)
-    floor = TOP + tallest * STEP + (20 if noted else 0)
+    worded = any(column.stage is not Stage.PLANNED for column in picture.columns)
+    top = HEAD_WITH_WORDS if worded else HEAD
+    floor = top + tallest * STEP + (20 if noted else 0)
     axis = floor + AXIS_GAP
     places = _spread([_x(picture, column.seconds) for column in picture.columns])
     parts = [
@@ -96,7 +108,8 @@ def draw(picture: Picture) -> Markup:
         *(_mark(picture, mark, axis) for mark in picture.marks),
     ]
     for number, (column, found, x) in enumerate(zip(picture.columns, boxes, places, strict=True), start=1):
-        parts.append(_column(number, column, found, x, (_x(picture, column.seconds), floor, axis)))
+        lines = _Lines(_x(picture, column.seconds), top, floor, axis)
+        parts.append(_column(number, column, found, x, lines))
     parts.append("</svg>")
     # Every text is escaped where it enters.
     return Markup("".join(parts))
@@ -209,18 +222,16 @@ def _mark(picture: Picture, mark: Mark, axis: float) -> str:
     return f'<path class="steps" d="M{x - 8:.1f} {axis:.1f}l4 -5 4 10 4 -10 4 5"/>'
 
 
-def _column(
-    number: int, column: Column, boxes: list[_Box], x: float, lines: tuple[float, float, float]
-) -> str:
-    moment, floor, axis = lines
-    bottom = TOP + len(boxes) * STEP - (STEP - BOX[1])
+def _column(number: int, column: Column, boxes: list[_Box], x: float, lines: _Lines) -> str:
+    bottom = lines.top + len(boxes) * STEP - (STEP - BOX[1])
     noted = 20 if column.note else 0
     parts = [
         f'<g class="pass {column.stage.name.lower().replace("_", "-")}">',
-        f'<path class="thread" d="M{x:.1f} {bottom + noted:.1f}V{floor:.1f}L{moment:.1f} {axis:.1f}"/>',
-        f'<path class="joint" d="M{x:.1f} {TOP + 13}V{bottom - 13:.1f}"/>' if len(boxes) > 1 else "",
+        f'<path class="thread" d="M{x:.1f} {bottom + noted:.1f}V{lines.floor:.1f}'
+        f'L{lines.moment:.1f} {lines.axis:.1f}"/>',
+        f'<path class="joint" d="M{x:.1f} {lines.top + 13}V{bottom - 13:.1f}"/>' if len(boxes) > 1 else "",
         _head(number, column, x),
-        *(_box(box, x, TOP + place * STEP) for place, box in enumerate(boxes)),
+        *(_box(box, x, lines.top + place * STEP) for place, box in enumerate(boxes)),
     ]
     if column.note:
         parts.append(f'<text class="note" x="{x:.1f}" y="{bottom + 17:.1f}">{escape(column.note)}</text>')
@@ -230,7 +241,9 @@ def _column(
 def _head(number: int, column: Column, x: float) -> str:
     word = "swap" if column.offered and column.stage is Stage.TO_COME else column.stage.value
     pointer = (
-        f'<path class="pointer" d="M{x - 7:.1f} {TOP - 8}h14l-7 7z"/>' if column.stage is Stage.NEXT else ""
+        f'<path class="pointer" d="M{x - 7:.1f} {HEAD_WITH_WORDS - 8}h14l-7 7z"/>'
+        if column.stage is Stage.NEXT
+        else ""
     )
     return (
         f'<text class="number" x="{x:.1f}" y="17">{number}</text>'

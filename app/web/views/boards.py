@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from uuid import uuid4
 
 from app import engine
+from app.domain.elements import JumpElement
 from app.live import advice
 from app.live.advice import Choice
 from app.live.fold import LiveState, fold
@@ -15,7 +16,7 @@ from app.live.tempting import refusal
 from app.rulebook.editions import Edition
 from app.settings import CoachSettings
 from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
-from app.web.advisor import Advisor, Answer, Elements, sort_elements
+from app.web.advisor import Advisor, Answer, Elements, performed, sort_elements
 from app.web.views import live, plans
 from app.web.views.live import Advised, LeftView, LiveView, Mode
 from app.web.views.pictures import live_picture
@@ -100,7 +101,7 @@ def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Adviso
 def left_of(left: engine.LeftToUse | None, state: LiveState) -> tuple[LeftView, ...]:
     """What the rulebook still leaves, in words; what is used up is marked. Doubles: those commonly spent."""
     if left is None:
-        return (_count(len(state.plan.passes) - len(state.logged), "pass", "passes"),)
+        return _left_in_short(state)
     found = [
         _count(left.boxes, "pass", "passes"),
         _count(left.units, "combination", "combinations"),
@@ -111,6 +112,15 @@ def left_of(left: engine.LeftToUse | None, state: LiveState) -> tuple[LeftView, 
     found += [_times(name, left.doubles[name]) for name in ("2T", "2Lo", "2A") if name in left.doubles]
     if left.axel_owed:
         found.append(LeftView("Axel still owed", False))
+    return tuple(found)
+
+
+def _left_in_short(state: LiveState) -> tuple[LeftView, ...]:
+    """A short program is ruled as a whole: what can be said early is passes and whether the combination is done."""
+    found = [_count(len(state.plan.passes) - len(state.logged), "pass", "passes")]
+    skated = [engine.parse(one.code) for one in performed(state)]
+    if not any(isinstance(element, JumpElement) and element.is_unit for element in skated):
+        found.append(LeftView("combination still owed", False))
     return tuple(found)
 
 
