@@ -75,4 +75,5 @@ def _fingerprint_of(edition: str) -> str:
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     yield
+    await app.state.phone_door.close()
     app.state.database.close()

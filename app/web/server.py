@@ -102,7 +102,6 @@ async def _run(app: FastAPI, settings: Settings, bound: socket.socket) -> None:
     waiting = asyncio.create_task(_greet(app, settings, door))
     await door.open()
     waiting.cancel()
-    await app.state.phone_door.close()
 
 
 async def _greet(app: FastAPI, settings: Settings, door: Door) -> None:
