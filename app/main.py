@@ -6,13 +6,12 @@ import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
-from importlib import import_module
-from importlib.util import find_spec
 
 from fastapi import FastAPI
 from starlette.staticfiles import StaticFiles
 
 import app as package
+from app import engine
 from app.security.pairing import PairingDesk
 from app.settings import PROJECT, Settings
 from app.storage import seed
@@ -21,10 +20,11 @@ from app.storage.stores import open_stores
 from app.web import error_pages
 from app.web.gate import Gate
 from app.web.phone_door import PhoneDoor
+from app.web.routes import api, home, layout, live, pairing, skater
 from app.web.server import Door, bind
 
-ROUTES = ("home", "skater", "layout", "live", "pairing", "api")
-"""Modules of `app.web.routes`, each with a `router`, in the order they are asked."""
+ROUTERS = (home.router, skater.router, layout.router, live.router, pairing.router, api.router)
+"""One a module of `app.web.routes`, in the order they are asked."""
 
 STATIC = PROJECT / "static"
 DEMO = PROJECT / "data" / "demo"
@@ -49,9 +49,8 @@ def create_app(settings: Settings) -> FastAPI:
         after=settings.port,
     )
     error_pages.install(app)
-    for name in ROUTES:
-        if find_spec(f"app.web.routes.{name}") is not None:
-            app.include_router(import_module(f"app.web.routes.{name}").router)
+    for router in ROUTERS:
+        app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(Gate, database=database)
     return app
@@ -67,8 +66,6 @@ def _open_database(settings: Settings) -> Database:
 
 
 def _fingerprint_of(edition: str) -> str:
-    from app import engine
-
     return engine.edition(edition).fingerprint
 
 

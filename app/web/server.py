@@ -9,12 +9,14 @@ import sys
 import webbrowser
 from collections.abc import Generator
 from contextlib import contextmanager, nullcontext
+from datetime import UTC, datetime
 
 import uvicorn
 from fastapi import FastAPI
 
 from app.errors import InputError
 from app.settings import Settings
+from app.storage.stores import open_stores
 
 PORTS_TRIED = 20
 GRACE_SECONDS = 2
@@ -112,8 +114,15 @@ async def _greet(app: FastAPI, settings: Settings, door: Door) -> None:
     print(f"Recoup is at {address}   (Ctrl-C stops it)", flush=True)
     if settings.lan:
         await app.state.phone_door.open()
-        print(
-            f"Phones: open {address}phones on this machine for address, QR code and pairing code.", flush=True
-        )
+        await asyncio.to_thread(_invite, app, address)
     if settings.open_browser:
         await asyncio.to_thread(webbrowser.open, f"{address}phones" if settings.lan else address)
+
+
+def _invite(app: FastAPI, address: str) -> None:
+    """Say on the terminal how a phone comes in."""
+    with open_stores(app.state.database) as stores:
+        code = app.state.pairing_desk.offer(stores.devices, datetime.now(UTC))
+    for phones in app.state.phone_door.addresses() or ("no network found; join one first",):
+        print(f"Phones: {phones}   code {code.spaced}, good once within ten minutes", flush=True)
+    print(f"QR code, new codes and paired phones: {address}phones", flush=True)
