@@ -60,7 +60,6 @@ class Memory:
     sequences: int = 0
     three: bool = False
     euler_used: bool = False
-    euler_combos: int = 0
     axel: bool = False
     times: dict[tuple[int, str], int] = field(default_factory=dict)
     family: dict[str, int] = field(default_factory=dict)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gzip
 import json
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -131,3 +132,14 @@ def test_second_opinion_on_the_cases() -> None:
             code, _, value = wanted.partition(" = ")
             assert verdict.code == code, name
             assert not value or verdict.value == round(float(value) * 100), name
+
+
+def test_the_second_opinion_is_independent() -> None:
+    """It may import the standard library and itself, nothing of the project."""
+    for path in Path(__file__).parent.glob("second_opinion*.py"):
+        for line in path.read_text(encoding="utf-8").splitlines():
+            if line.startswith(("import ", "from ")):
+                module = line.split()[1]
+                assert module.split(".")[0] in sys.stdlib_module_names or module.startswith(
+                    "tests.reference.second_opinion"
+                ), f"{path.name}: {line}"
