@@ -73,9 +73,9 @@ class LiveState:
 
     @property
     def changes(self) -> int:
-        """Passes on which something other than planned was tried; one left out is such a pass."""
+        """Passes on which something other than planned was tried; one not attempted is no such choice."""
         pairs = zip(self.logged, self.plan.passes, strict=False)
-        return sum(isinstance(entry, PassLeftOut) or entry.tried != planned.code for entry, planned in pairs)
+        return sum(isinstance(entry, PassSkated) and entry.tried != planned.code for entry, planned in pairs)
 
 
 def likeliest(entry: PassSkated) -> Reading:

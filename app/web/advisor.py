@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import OrderedDict
 from dataclasses import dataclass, field
 from datetime import date
+from threading import Lock
 
 from app import engine
 from app.domain.rulings import Ruling
@@ -49,6 +50,8 @@ class Advisor:
     """Planners of the live programs in use, by program id."""
 
     _planners: OrderedDict[int, engine.Planner] = field(default_factory=OrderedDict)
+    _lock: Lock = field(default_factory=Lock)
+    """Two phones may tap at once, and a planner keeps what it has worked out."""
 
     def ask(self, program_id: int, state: LiveState, elements: Elements, limits: Limits) -> Answer:
         """The engine's answer for the state a live program is in."""
@@ -57,8 +60,9 @@ class Advisor:
         swaps: tuple[Swap, ...] = ()
         to_come = 0.0
         if not state.finished:
-            planner = self._planner(program_id, state, elements, limits)
-            said = planner.advise(advice.done(state), len(state.logged))
+            with self._lock:
+                planner = self._planner(program_id, state, elements, limits)
+                said = planner.advise(advice.done(state), len(state.logged))
             swaps, to_come = _swaps(said, state), said.keep_all_value
         rest = [engine.Performed(row.code, late=row.late) for row in state.plan.passes[len(state.logged) :]]
         lines = engine.review(edition, [*skated, *rest]).lines
@@ -113,6 +117,15 @@ def performed(state: LiveState) -> list[engine.Performed]:
             reading = likeliest(entry)
             found.append(engine.Performed(reading.code, planned.late, reading.fall, reading.error))
     return found
+
+
+def check_countable(state: LiveState) -> None:
+    """Raise InputError when the season's tables know no value for what was logged last, before it is kept."""
+    edition = engine.edition(state.plan.edition)
+    latest = state.logged[-1]
+    readings = latest.readings if isinstance(latest, PassSkated) else ()
+    for reading in readings:
+        engine.review(edition, [engine.Performed(reading.code)])
 
 
 def sort_elements(known: dict[str, KnownElement], limits: Limits, today: date) -> Elements:

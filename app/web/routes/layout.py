@@ -46,7 +46,9 @@ def change(
         raise InputError("place", f"{place} given; this layout has rows 0 to {len(layout.items) - 1}")
     row = _changed(layout.items[place], code.strip(), seconds, goe, options)
     items = [*layout.items[:place], row, *layout.items[place + 1 :]]
-    stores.layouts.save(_kept(layout, tuple(sorted(items, key=lambda item: item.start))))
+    changed = _kept(layout, tuple(sorted(items, key=lambda item: item.start)))
+    layout_view(changed, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for
+    stores.layouts.save(changed)
     return htmx.go_to(request, f"/layouts/{layout_id}#rows")
 
 

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Form, Request, Response
 
 from app import engine
 from app.domain.notation import parse_jump_element
-from app.errors import InputError, NotationError
+from app.errors import InputError
 from app.live.events import (
     AdviceAllowed,
     Cleared,
@@ -22,12 +22,12 @@ from app.live.events import (
     Undone,
     to_record,
 )
-from app.live.fold import LiveState
+from app.live.fold import LiveState, step
 from app.live.pad import tap_of
 from app.storage.records import LiveProgramRecord
 from app.storage.stores import Stores
 from app.web import htmx
-from app.web.advisor import Advisor
+from app.web.advisor import Advisor, check_countable
 from app.web.deps import StoresDep, VisitorDep
 from app.web.rendering import page
 from app.web.views.boards import Sheet, board
@@ -89,14 +89,16 @@ def log_pass(
     tap: Text,
     event_id: Text,
     code: Text = "",
+    fall: Text = "",
 ) -> Response:
     """Log what happened on pass `number`. `tap` is "<tried> <key>", "left out" or "typed" (then `code`)."""
     state = _sheet(stores, program_id).state
     if state.stopped or number != state.next_number or state.finished:
         return _after(request, stores, program_id, f"Pass {number} was already logged.")
     try:
-        event = _event(state, tap, code.strip())
-    except NotationError as error:
+        event = _typed(state, code.strip(), fall == "yes") if tap == "typed" else _tapped(state, tap)
+        check_countable(step(state, event))
+    except InputError as error:
         return _after(request, stores, program_id, f"Not logged. {error}")
     _append(stores, program_id, visitor, event_id, event)
     return _after(request, stores, program_id)
@@ -174,18 +176,22 @@ def review(request: Request, stores: StoresDep, program_id: int) -> Response:
     return page(request, "live/review.html", review_view(_sheet(stores, program_id)))
 
 
-def _event(state: LiveState, tap: str, code: str) -> Event:
-    number, planned = state.next_number, state.plan.passes[len(state.logged)].code
+def _tapped(state: LiveState, tap: str) -> Event:
     if tap == "left out":
-        return PassLeftOut(number)
-    if tap == "typed":
-        executed = str(parse_jump_element(code).without_rulings())
-        return PassSkated(number, planned, "something else", (Reading(executed),))
+        return PassLeftOut(state.next_number)
     tried, _, key = tap.partition(" ")
     found = tap_of(tried, key)
     if found is None:
         raise InputError("tap", f"{tap!r} given; expected a button of this pass")
-    return PassSkated(number, tried, found.how, found.readings)
+    return PassSkated(state.next_number, tried, found.how, found.readings)
+
+
+def _typed(state: LiveState, code: str, fall: bool) -> Event:
+    """A typed code is a slip of the planned element, not a choice to try something else."""
+    executed = str(parse_jump_element(code).without_rulings())
+    planned = state.plan.passes[len(state.logged)].code
+    how = "something else, fell" if fall else "something else"
+    return PassSkated(state.next_number, planned, how, (Reading(executed, fall, error=fall),))
 
 
 def _append(stores: Stores, program_id: int, visitor: Visitor, event_id: str, event: Event) -> None:

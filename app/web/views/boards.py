@@ -7,6 +7,7 @@ from uuid import uuid4
 
 from app import engine
 from app.domain.elements import JumpElement
+from app.errors import InputError
 from app.live import advice
 from app.live.advice import Choice
 from app.live.fold import LiveState, fold
@@ -57,9 +58,12 @@ def board(sheet: Sheet, advisor: Advisor, notice: str = "") -> LiveView:
     """The live view of a program as it stands."""
     state, elements = sheet.state, sheet.elements
     mode = live.mode_of(state)
-    choice, advised = None, None
+    choice, advised, fault = None, None, ""
     if mode is Mode.ADVICE:
-        choice, advised = _advised(sheet, state, elements, advisor)
+        try:
+            choice, advised = _advised(sheet, state, elements, advisor)
+        except InputError as error:
+            fault = str(error)
     swap = choice.swap if choice else None
     now = swap.element if swap is not None and swap.number == state.next_number else None
     return LiveView(
@@ -70,6 +74,7 @@ def board(sheet: Sheet, advisor: Advisor, notice: str = "") -> LiveView:
         is_competition=live.is_competition(state),
         allowed=state.advice_allowed,
         mode=mode,
+        fault=fault,
         advised=advised,
         pad=live.pad_of(state, tuple(elements.offered), now),
         drawing=live_picture(

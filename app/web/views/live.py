@@ -70,6 +70,7 @@ class Advised:
 class LiveView:
     """The live page. `event_id` marks the next tap, so a tap sent twice is logged once.
 
+    `fault`: why there is no advice although it may show; logging goes on.
     `seen` is the length of the log: another screen asks whether it has grown.
     """
 
@@ -80,6 +81,7 @@ class LiveView:
     is_competition: bool
     allowed: bool
     mode: Mode
+    fault: str
     advised: Advised | None
     pad: PadView | None
     drawing: Markup
