@@ -9,6 +9,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from app.storage.database import Database
+from app.storage.records import LayoutItem, LayoutRecord
 from app.storage.stores import open_stores
 
 
@@ -199,6 +200,24 @@ def test_a_typed_code_that_cannot_be_read_is_not_logged(demo_laptop: TestClient,
     said = log(demo_laptop, live, 1, "typed", "a1", code)
     assert "Not logged." in said
     assert "Pass 1 of 6" in said
+
+
+def test_a_jump_without_a_value_in_its_season_is_not_logged(laptop: TestClient, database: Database) -> None:
+    # Quintuple jumps stand in the scale of values since 2025/26 (rules sheet 15); 2022/23 has none.
+    with open_stores(database) as stores:
+        skater = stores.skaters.add("Invented", invented=True)
+        items = (LayoutItem("jump", "3T", 20), LayoutItem("jump", "2A", 60))
+        record = LayoutRecord(skater.id, "Free skating", "isu/2022-23/senior/men/free", "", items)
+        layout = stores.layouts.save(record)
+    live = start(laptop, layout=layout.id)
+    said = log(laptop, live, 1, "typed", "a1", "5T")
+    assert "Not logged." in said
+    assert "no '5T'" in said
+    assert "Pass 1 of 2" in text_of(laptop, live)
+    assert (
+        laptop.post(f"/layouts/{layout.id}/rows/0", data={"code": "5T", "seconds": "0:20"}).status_code == 422
+    )
+    assert "5T" not in text_of(laptop, f"/layouts/{layout.id}")
 
 
 def test_a_typed_fall_is_kept_as_a_slip_of_the_plan(demo_laptop: TestClient, database: Database) -> None:
