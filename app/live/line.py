@@ -78,6 +78,8 @@ def _lost_as_planned(ground: Ground) -> str:
 def _why_no_swap(choice: Choice, ground: Ground) -> str:
     if ground.state.changes >= ground.limits.most_changes:
         count = ground.limits.most_changes
+        if not count:
+            return "Your limits allow no change in this program."
         return (
             f"{count} change{'' if count == 1 else 's'} in one program are enough; the rest stays as planned."
         )
