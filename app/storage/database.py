@@ -34,7 +34,7 @@ class Database:
     """One SQLite file. Making it creates the folder; `migrate` creates or updates the tables."""
 
     def __init__(self, file: Path) -> None:
-        file.parent.mkdir(parents=True, exist_ok=True)
+        file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)  # the coach's own eyes only
         self.file = file
         self.engine: Engine = create_engine(f"sqlite:///{file}", connect_args={"check_same_thread": False})
         event.listen(self.engine, "connect", _prepare)

@@ -11,6 +11,8 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from app.errors import InputError, RecoupError
+from app.security.headers import PROTECTION
+from app.security.pairing import TooManyTries
 from app.storage.stores import NotStored
 from app.web import htmx
 from app.web.rendering import page
@@ -42,6 +44,8 @@ def status_of(error: RecoupError) -> int:
     """The HTTP status of one of our errors."""
     if isinstance(error, NotStored):
         return 404
+    if isinstance(error, TooManyTries):
+        return 429
     return 422 if isinstance(error, InputError) else 500
 
 
@@ -86,4 +90,6 @@ async def _http(request: Request, error: Exception) -> Response:
 
 async def _unexpected(request: Request, error: Exception) -> Response:
     log.error("unexpected error at %s", request.url.path, exc_info=error)
-    return answer(request, 500, OUR_FAULT)
+    answered = answer(request, 500, OUR_FAULT)
+    answered.headers.update(PROTECTION)  # this handler runs outside the gate, which sets them otherwise
+    return answered

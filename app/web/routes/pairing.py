@@ -14,6 +14,7 @@ from app.security import tokens
 from app.security.pairing import PairingDesk, ShownCode, TooManyTries, WrongCode
 from app.web import htmx
 from app.web.deps import StoresDep, VisitorDep
+from app.web.error_pages import status_of
 from app.web.phone_door import PhoneDoor
 from app.web.rendering import page
 from app.web.views.pairing import PairView, PhonesView, PhoneView
@@ -100,9 +101,8 @@ def pair(
     try:
         token = desk.accept(stores.devices, caller, code, name, datetime.now(UTC))
     except (WrongCode, TooManyTries) as error:
-        status = 429 if isinstance(error, TooManyTries) else 422
         view = PairView(code="", name=name[:40], problem=error.problem)
-        return page(request, "pairing/pair.html", view, status=status)
+        return page(request, "pairing/pair.html", view, status=status_of(error))
     answer = RedirectResponse("/", status_code=303)
     # No `secure`: in a rink's network there is no certificate, so this travels over plain HTTP.
     answer.set_cookie(
