@@ -119,6 +119,13 @@ def performed(state: LiveState) -> list[engine.Performed]:
     return found
 
 
+def called(state: LiveState) -> dict[int, str]:
+    """The logged passes as the rulebook has them, stars and `+REP` included, by pass number."""
+    numbers = [number for number, entry in enumerate(state.logged, start=1) if isinstance(entry, PassSkated)]
+    lines = engine.review(engine.edition(state.plan.edition), performed(state)).lines
+    return {number: line.code for number, line in zip(numbers, lines, strict=True)}
+
+
 def check_countable(state: LiveState) -> None:
     """Raise InputError when the season's tables know no value for what was logged last, before it is kept."""
     edition = engine.edition(state.plan.edition)

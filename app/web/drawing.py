@@ -44,7 +44,10 @@ class Fate(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One pass. `skated`: the code as executed; `offered`: a swap on the table; `note`: one short word."""
+    """One pass. `skated`: the code as executed; `offered`: a swap on the table; `note`: one short word.
+
+    Codes may carry the rulebook's stars: such a jump is crossed out.
+    """
 
     seconds: int
     planned: str
@@ -147,7 +150,13 @@ def _boxes(column: Column) -> list[_Box]:
         return _compared(planned, parse_jump_element(column.skated).jumps, Fate.CAME)
     if column.offered is not None:
         return _compared(planned, parse_jump_element(column.offered).jumps, Fate.OFFERED)
-    return [_Box(jump.name, Fate.KEPT) for jump in planned]
+    return [_box_of(jump, Fate.KEPT) for jump in planned]
+
+
+def _box_of(jump: Jump, fate: Fate) -> _Box:
+    """A jump as called; one that counts for nothing is crossed out whatever became of it."""
+    text = f"{jump.name}{jump.edge}{jump.rotation}{'*' if jump.starred else ''}"
+    return _Box(text, Fate.LOST if jump.starred else fate)
 
 
 def _compared(planned: tuple[Jump, ...], other: tuple[Jump, ...], fate: Fate) -> list[_Box]:
@@ -156,12 +165,12 @@ def _compared(planned: tuple[Jump, ...], other: tuple[Jump, ...], fate: Fate) ->
         mine = planned[place] if place < len(planned) else None
         theirs = other[place] if place < len(other) else None
         if mine and theirs and mine.name == theirs.name:
-            found.append(_Box(f"{theirs.name}{theirs.edge}{theirs.rotation}", Fate.KEPT))
+            found.append(_box_of(theirs, Fate.KEPT))
             continue
         if mine:
             found.append(_Box(mine.name, Fate.LOST))
         if theirs:
-            found.append(_Box(f"{theirs.name}{theirs.edge}{theirs.rotation}", fate))
+            found.append(_box_of(theirs, fate))
     return found
 
 

@@ -53,6 +53,13 @@ def test_a_swap_on_the_table_is_marked_with_a_plus_and_a_word() -> None:
     assert "swap" in [text.text for text in root.iter(f"{SVG}text")]
 
 
+def test_a_jump_that_counts_for_nothing_is_crossed_out_planned_or_skated() -> None:
+    assert boxes(tree(Column(18, "3F+2T*"))) == [("kept", "3F"), ("lost", "2T*")]
+    skated = Column(18, "3F+2T", Stage.DONE, skated="3F+2T*")
+    assert boxes(tree(skated)) == [("kept", "3F"), ("lost", "2T*")]
+    assert "came as 3F+2T*" in describe(picture(skated))
+
+
 def test_a_pass_left_out_is_crossed_out_whole() -> None:
     root = tree(Column(18, "3F+2T", Stage.LEFT_OUT))
     assert boxes(root) == [("lost", "3F"), ("lost", "2T")]

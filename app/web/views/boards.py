@@ -17,7 +17,7 @@ from app.live.tempting import refusal
 from app.rulebook.editions import Edition
 from app.settings import CoachSettings
 from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
-from app.web.advisor import Advisor, Answer, Elements, performed, sort_elements
+from app.web.advisor import Advisor, Answer, Elements, called, performed, sort_elements
 from app.web.views import live, plans
 from app.web.views.live import Advised, LeftView, LiveView, Mode
 from app.web.views.pictures import live_picture
@@ -78,7 +78,12 @@ def board(sheet: Sheet, advisor: Advisor, notice: str = "") -> LiveView:
         advised=advised,
         pad=live.pad_of(state, tuple(elements.offered), now),
         drawing=live_picture(
-            "The program so far", sheet.edition, state, plans.marks_of(sheet.record.items), swap
+            "The program so far",
+            sheet.edition,
+            state,
+            plans.marks_of(sheet.record.items),
+            swap,
+            called(state) if state.advice_shown else None,
         ),
         latest=live.latest_of(state),
         undo_number=0 if state.stopped else len(state.logged),

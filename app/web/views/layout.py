@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
@@ -141,9 +141,12 @@ def _planned_goe(edition: Edition, line: engine.Line, item: LayoutItem) -> Point
 
 
 def _drawing(edition: Edition, layout: LayoutRecord, lines: Sequence[engine.Line]) -> Markup:
-    ruled = [line.rulings for line, item in zip(lines, layout.items, strict=True) if item.kind == "jump"]
-    notes = {number: _note(rulings) for number, rulings in enumerate(ruled, start=1) if rulings}
-    passes = plans.passes_of(layout.items, edition)
+    called = [line for line, item in zip(lines, layout.items, strict=True) if item.kind == "jump"]
+    notes = {number: _note(line.rulings) for number, line in enumerate(called, start=1) if line.rulings}
+    passes = [
+        replace(row, code=line.code)
+        for row, line in zip(plans.passes_of(layout.items, edition), called, strict=True)
+    ]
     return layout_picture(layout.name, edition, passes, plans.marks_of(layout.items), notes)
 
 

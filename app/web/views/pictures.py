@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from markupsafe import Markup
 
@@ -31,13 +31,21 @@ def layout_picture(
 
 
 def live_picture(
-    title: str, edition: Edition, state: LiveState, marks: tuple[Mark, ...], swap: Swap | None
+    title: str,
+    edition: Edition,
+    state: LiveState,
+    marks: tuple[Mark, ...],
+    swap: Swap | None = None,
+    called: Mapping[int, str] | None = None,
 ) -> Markup:
-    """The program as far as it has been skated, with the swap on the table."""
+    """The program as far as it has been skated, with the swap on the table.
+
+    `called`: codes with the rulebook's stars by pass number, where they may be shown.
+    """
     columns = []
     for number, row in enumerate(state.plan.passes, start=1):
         if number <= len(state.logged):
-            columns.append(_logged(row, state.logged[number - 1]))
+            columns.append(_logged(row, state.logged[number - 1], (called or {}).get(number)))
             continue
         offered = swap.element if swap is not None and swap.number == number else None
         stage = Stage.NEXT if number == state.next_number and not state.stopped else Stage.TO_COME
@@ -45,10 +53,11 @@ def live_picture(
     return _drawn("live", title, edition, tuple(columns), marks)
 
 
-def _logged(row: PlannedPass, entry: LoggedPass) -> Column:
+def _logged(row: PlannedPass, entry: LoggedPass, called: str | None) -> Column:
     if isinstance(entry, PassLeftOut):
         return Column(row.seconds, row.code, Stage.LEFT_OUT)
-    return Column(row.seconds, row.code, Stage.DONE, skated=likeliest(entry).code, note=note_of(entry))
+    skated = called or likeliest(entry).code
+    return Column(row.seconds, row.code, Stage.DONE, skated=skated, note=note_of(entry))
 
 
 def _drawn(

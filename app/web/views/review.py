@@ -11,7 +11,7 @@ from app.domain.points import show
 from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
 from app.live.program import clock
-from app.web.advisor import performed
+from app.web.advisor import called, performed
 from app.web.views import plans
 from app.web.views.boards import Sheet
 from app.web.views.pictures import live_picture
@@ -68,7 +68,11 @@ def review_view(sheet: Sheet) -> ReviewView:
         executed_base=show(engine.review(sheet.edition, performed(state)).base_total),
         good=_good(rows),
         drawing=live_picture(
-            "The program as skated", sheet.edition, state, plans.marks_of(sheet.record.items), None
+            "The program as skated",
+            sheet.edition,
+            state,
+            plans.marks_of(sheet.record.items),
+            called=called(state),
         ),
         doubtful=any(len(getattr(entry, "readings", ())) > 1 for entry in state.logged),
     )
