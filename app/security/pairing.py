@@ -101,10 +101,9 @@ class PairingDesk:
 
     def accept(self, store: CodeStore, caller: str, typed: str, name: str, now: datetime) -> str:
         """The token for the phone at address `caller`. Raises TooManyTries or WrongCode."""
-        wait = self._throttle.wait(caller)
+        wait = self._throttle.take(caller)
         if wait > 0:
             raise TooManyTries(wait)
-        self._throttle.count(caller)
         known = store.open_code(now)
         # Without an open code the comparison still happens, against nothing anybody can type.
         code_id, expected = known if known is not None else (0, hash_of(new_token()))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable
+from threading import Lock
 
 Clock = Callable[[], float]
 EVERYBODY = ""
@@ -20,22 +21,22 @@ class Throttle:
         self._limits = {"each": each, "together": together}
         self._seconds = seconds
         self._tries: dict[str, deque[float]] = {}
+        self._lock = Lock()  # requests are answered in several threads
 
-    def wait(self, caller: str) -> float:
-        """Seconds until `caller` may try again; 0 means now."""
-        now = self._clock()
-        pairs = ((caller, self._limits["each"]), (EVERYBODY, self._limits["together"]))
-        return max(self._wait(name, limit, now) for name, limit in pairs)
-
-    def count(self, caller: str) -> None:
-        """Note one try by `caller`."""
-        now = self._clock()
-        self._forget(now)
-        for name in (caller, EVERYBODY):
-            self._tries.setdefault(name, deque()).append(now)
+    def take(self, caller: str) -> float:
+        """Ask for one try: 0 = granted and counted; else the seconds until `caller` may ask again."""
+        with self._lock:
+            now = self._clock()
+            self._forget(now)
+            pairs = ((caller, self._limits["each"]), (EVERYBODY, self._limits["together"]))
+            wait = max(self._wait(name, limit, now) for name, limit in pairs)
+            if wait == 0:
+                for name, _ in pairs:
+                    self._tries.setdefault(name, deque()).append(now)
+            return wait
 
     def _wait(self, name: str, limit: int, now: float) -> float:
-        recent = [at for at in self._tries.get(name, ()) if now - at < self._seconds]
+        recent = self._tries.get(name, ())
         if len(recent) < limit:
             return 0.0
         return recent[-limit] + self._seconds - now

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, col, select, update
 
 from app.storage import rows, tables
 from app.storage.missing import NotStored
@@ -67,22 +67,22 @@ class DeviceStore:
         return None
 
     def use_code(self, code_id: int, at: datetime) -> bool:
-        """Use a code up. False when somebody else was faster."""
-        row = self._session.get(tables.PairingCode, code_id, populate_existing=True)
-        if row is None or row.used_at is not None or row.expires_at <= at:
-            return False
-        row.used_at = at
+        """Use a code up, in one statement. False when somebody else was faster or it has expired."""
+        code = tables.PairingCode
+        unused = (col(code.id) == code_id, col(code.used_at).is_(None), col(code.expires_at) > at)
+        # Counting the rows by RETURNING: exactly one caller gets the code.
+        used = self._session.execute(update(code).where(*unused).values(used_at=at).returning(col(code.id)))
+        found = used.first() is not None
         self._session.commit()
-        return True
+        return found
 
     def wrong_try(self, code_id: int, at: datetime, most: int) -> None:
-        """Count a wrong code; after `most` of them the open code stops working."""
-        row = self._session.get(tables.PairingCode, code_id)
-        if row is None:
-            return
-        row.wrong_tries += 1
-        if row.wrong_tries >= most:
-            row.expires_at = min(row.expires_at, at)
+        """Count a wrong code; after `most` of them the code stops working. An unknown id counts nothing."""
+        code = tables.PairingCode
+        mine = col(code.id) == code_id
+        self._session.execute(update(code).where(mine).values(wrong_tries=col(code.wrong_tries) + 1))
+        spent = (mine, col(code.wrong_tries) >= most, col(code.expires_at) > at)
+        self._session.execute(update(code).where(*spent).values(expires_at=at))
         self._session.commit()
 
     def _open_codes(self) -> tuple[tables.PairingCode, ...]:

@@ -10,15 +10,9 @@ from typing import Annotated, cast
 
 from fastapi import Depends, Request
 
-from app.settings import Settings
 from app.storage.database import Database
 from app.storage.stores import Stores, open_stores
 from app.web.visitor import Visitor
-
-
-def get_settings(request: Request) -> Settings:
-    """The settings this server was started with."""
-    return cast(Settings, request.app.state.settings)
 
 
 def get_database(request: Request) -> Database:
@@ -37,7 +31,6 @@ def get_visitor(request: Request) -> Visitor:
     return cast(Visitor, request.scope["recoup.visitor"])
 
 
-SettingsDep = Annotated[Settings, Depends(get_settings)]
 DatabaseDep = Annotated[Database, Depends(get_database)]
 StoresDep = Annotated[Stores, Depends(get_stores)]
 VisitorDep = Annotated[Visitor, Depends(get_visitor)]

@@ -8,9 +8,6 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-SCRIPT = "/static/vendor/htmx/htmx.min.js"
-SSE_SCRIPT = "/static/vendor/htmx/hx-sse.min.js"
-
 
 def is_htmx(request: Request) -> bool:
     """Did htmx send this request (rather than a plain link or form)?"""
@@ -25,18 +22,8 @@ def wants_fragment(request: Request) -> bool:
     return is_htmx(request) and partial and not whole and not boosted
 
 
-def target(request: Request) -> str:
-    """The element that will be replaced, as htmx names it (`div#state`); empty when unknown."""
-    return request.headers.get("HX-Target", "")
-
-
 def go_to(request: Request, address: str) -> Response:
     """After a successful form: htmx is told to go there, a plain browser is redirected (303, so it GETs)."""
     if is_htmx(request):
         return Response(status_code=204, headers={"HX-Redirect": address})
     return RedirectResponse(address, status_code=303)
-
-
-def trigger(name: str) -> dict[str, str]:
-    """Headers that raise a browser event `name` after the answer has arrived."""
-    return {"HX-Trigger": name}

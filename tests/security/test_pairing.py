@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -18,7 +19,8 @@ from app.security.pairing import (
 )
 from app.security.throttle import Throttle
 from app.security.tokens import hash_of
-from app.storage.stores import Stores
+from app.storage.database import Database
+from app.storage.stores import Stores, open_stores
 
 NOON = datetime(2026, 1, 10, 12, tzinfo=UTC)
 
@@ -111,10 +113,7 @@ def test_a_code_dies_of_wrong_tries_from_many_callers(desk: PairingDesk, stores:
         desk.accept(stores.devices, "the right one", code.signs, "", NOON)
 
 
-def test_no_secret_is_in_the_file(desk: PairingDesk, stores: Stores, database: object) -> None:
-    from app.storage.database import Database
-
-    assert isinstance(database, Database)
+def test_no_secret_is_in_the_file(desk: PairingDesk, stores: Stores, database: Database) -> None:
     code = desk.offer(stores.devices, NOON)
     token = desk.accept(stores.devices, "a", code.signs, "", NOON)
     kept = b"".join(file.read_bytes() for file in database.file.parent.glob("recoup.sqlite3*"))
@@ -133,13 +132,29 @@ def test_codes_use_signs_that_cannot_be_mistaken(desk: PairingDesk, stores: Stor
 def test_throttle_counts_each_and_together(hands: Hands) -> None:
     throttle = Throttle(hands, each=2, together=3, seconds=10)
     for caller in ("a", "a", "b"):
-        assert throttle.wait(caller) == 0
-        throttle.count(caller)
+        assert throttle.take(caller) == 0
         hands.now += 1
     # At second 3: a tried at 0 and 1, everybody together at 0, 1, 2. The oldest of each window leaves at 10.
-    assert throttle.wait("a") == 7
-    assert throttle.wait("c") == 7
+    assert throttle.take("a") == 7
+    assert throttle.take("c") == 7
     hands.now = 10
-    assert throttle.wait("a") == 0
-    throttle.count("a")
-    assert throttle.wait("a") == 1
+    assert throttle.take("a") == 0
+    # a now has 1 and 10 in its window; a refused try is not counted.
+    assert throttle.take("a") == 1
+    assert throttle.take("a") == 1
+
+
+def test_many_phones_at_once_get_one_token(database: Database, hands: Hands) -> None:
+    desk = PairingDesk(hands)
+    with open_stores(database) as stores:
+        code = desk.offer(stores.devices, NOON)
+
+    def phone(number: int) -> bool:
+        with open_stores(database) as own:
+            try:
+                return bool(desk.accept(own.devices, f"phone {number}", code.signs, "", NOON))
+            except WrongCode:
+                return False
+
+    with ThreadPoolExecutor(8) as pool:
+        assert sorted(pool.map(phone, range(8))) == [False] * 7 + [True]

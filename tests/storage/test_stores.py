@@ -9,6 +9,7 @@ import pytest
 
 from app.errors import InputError
 from app.settings import CoachSettings
+from app.storage.database import Database
 from app.storage.records import LayoutItem, LayoutRecord, OutcomeRecord, TrainedRecord
 from app.storage.stores import NotStored, Stores, open_stores
 
@@ -128,10 +129,7 @@ def test_phones_are_known_by_their_token_until_revoked(stores: Stores) -> None:
     assert stores.devices.all() == ()
 
 
-def test_what_one_session_wrote_the_next_one_reads(stores: Stores, database: object) -> None:
-    from app.storage.database import Database
-
-    assert isinstance(database, Database)
+def test_what_one_session_wrote_the_next_one_reads(stores: Stores, database: Database) -> None:
     stores.skaters.add("A")
     with open_stores(database) as others:
         assert [skater.name for skater in others.skaters.all()] == ["A"]
