@@ -31,6 +31,10 @@ document.addEventListener("htmx:error", (event) => {
   if (form) tryAgain(form, lastButton);
 });
 
+document.addEventListener("htmx:response:error", (event) => {
+  if (event.target.closest?.("form")) unsaved("Not saved: the laptop refused it. Load this page again.");
+});
+
 // The board is replaced as a whole; this place stays, so a screen reader hears what changed.
 function readOut() {
   const parts = [".latest", ".notice", ".line .say", ".line .under", ".stop h1"];

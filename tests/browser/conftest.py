@@ -70,13 +70,14 @@ OpenPage = Callable[..., Page]
 def open_page(chromium: Browser, address: str) -> Iterator[OpenPage]:
     """`open_page(path, scripts=True, dark=False)`: a phone with that page; script errors fail the test.
 
-    `cut_off=True`: the test takes the connection away, so what the browser says about that is expected.
+    `cut_off=True`: the test takes the connection away or breaks it, so what the browser says about that is expected.
     """
     contexts, faults = [], []
 
     def opened(path: str = "/", *, scripts: bool = True, dark: bool = False, cut_off: bool = False) -> Page:
         def heard(said: ConsoleMessage) -> None:
-            expected = cut_off and ("ERR_FAILED" in said.text or "Failed to fetch" in said.text)
+            words = ("ERR_FAILED", "Failed to fetch", "status of 500", "htmx:response:error")
+            expected = cut_off and any(word in said.text for word in words)
             if said.type == "error" and not expected:
                 faults.append(said.text)
 

@@ -208,6 +208,14 @@ def test_a_lost_connection_is_said_and_the_tap_is_sent_again(open_page: OpenPage
     expect(phone.page.locator("#unsaved")).to_be_hidden()
 
 
+def test_a_refused_tap_is_said(open_page: OpenPage) -> None:
+    phone = Phone(open_page(cut_off=True)).start().at_pass(1)
+    phone.page.route("**/pass", lambda route: route.fulfill(status=500, body="no"))
+    phone.tap("tail lost")
+    expect(phone.page.locator("#unsaved")).to_contain_text("the laptop refused it")
+    phone.at_pass(1)
+
+
 def test_an_untrained_pairing_is_refused_in_words_and_never_offered(open_page: OpenPage) -> None:
     phone = Phone(open_page()).start().at_pass(1)
     assert re.search(r"Not offered: \S+ on pass \d .*Not trained: ", phone.text)
