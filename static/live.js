@@ -42,7 +42,8 @@ function readOut() {
   document.getElementById("heard").textContent = words.filter(Boolean).join(". ");
 }
 
-document.addEventListener("htmx:after:swap", () => {
+document.addEventListener("htmx:after:swap", (event) => {
+  if (event.detail.ctx?.response?.status >= 400) return;
   clearTimeout(waiting);
   unsaved("");
   readOut();
