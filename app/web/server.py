@@ -7,7 +7,7 @@ import errno
 import socket
 import sys
 import webbrowser
-from collections.abc import Generator
+from collections.abc import Generator, Iterable
 from contextlib import contextmanager, nullcontext
 from datetime import UTC, datetime
 
@@ -15,6 +15,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from app.errors import InputError
+from app.security import origin
 from app.settings import Settings
 from app.storage.stores import open_stores
 
@@ -114,15 +115,20 @@ async def _greet(app: FastAPI, settings: Settings, door: Door) -> None:
     print(f"Recoup is at {address}   (Ctrl-C stops it)", flush=True)
     if settings.lan:
         await app.state.phone_door.open()
-        await asyncio.to_thread(_invite, app, address)
+    if settings.lan or not is_own(settings.host):
+        await asyncio.to_thread(_invite, app, app.state.phone_door.addresses() or (address.rstrip("/"),))
     if settings.open_browser:
         await asyncio.to_thread(webbrowser.open, f"{address}phones" if settings.lan else address)
 
 
-def _invite(app: FastAPI, address: str) -> None:
-    """Say on the terminal how a phone comes in."""
+def is_own(host: str) -> bool:
+    """Does a door on `host` hear this machine only?"""
+    return host == "localhost" or origin.is_loopback(host)
+
+
+def _invite(app: FastAPI, addresses: Iterable[str]) -> None:
+    """Say on the terminal how a phone comes in; the page /phones says it with a QR code."""
     with open_stores(app.state.database) as stores:
         code = app.state.pairing_desk.offer(stores.devices, datetime.now(UTC))
-    for phones in app.state.phone_door.addresses() or ("no network found; join one first",):
-        print(f"Phones: {phones}   code {code.spaced}, good once within ten minutes", flush=True)
-    print(f"QR code, new codes and paired phones: {address}phones", flush=True)
+    for address in addresses:
+        print(f"Phones: {address}/pair   code {code.spaced}, good once within ten minutes", flush=True)

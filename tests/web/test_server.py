@@ -17,6 +17,7 @@ import httpx
 import pytest
 
 from app.settings import PROJECT
+from app.web.server import is_own
 
 HTML = {"accept": "text/html"}
 SECOND_START_SECONDS = 3.0
@@ -60,6 +61,15 @@ def test_lan_says_address_and_code_and_keeps_strangers_out(tmp_path: Path) -> No
         said = process.stdout.readline()
     assert said.startswith("Phones: ")
     assert re.search(r"code [2-9A-Z]{4}-[2-9A-Z]{4}\b", said)
+
+
+@pytest.mark.parametrize(
+    ("host", "own"),
+    [("127.0.0.1", True), ("::1", True), ("localhost", True), ("0.0.0.0", False), ("192.168.7.20", False)],
+)
+def test_a_door_on_another_address_says_how_to_come_in(host: str, own: bool) -> None:
+    # Whoever calls through a network address has to pair, the laptop itself too: the terminal then shows a code.
+    assert is_own(host) is own
 
 
 def test_a_taken_port_is_said_and_the_next_one_used(tmp_path: Path) -> None:
