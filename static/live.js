@@ -43,7 +43,8 @@ function readOut() {
 }
 
 document.addEventListener("htmx:after:swap", (event) => {
-  if (event.detail.ctx?.response?.status >= 400) return;
+  // A refusal, or no news from other screens: the board is still the old one, and so is what waits.
+  if (event.detail.ctx?.response?.status !== 200) return;
   clearTimeout(waiting);
   unsaved("");
   readOut();
