@@ -18,6 +18,7 @@ from app.errors import InputError
 from app.security import origin
 from app.settings import Settings
 from app.storage.stores import open_stores
+from app.web.phone_door import own_addresses
 
 PORTS_TRIED = 20
 GRACE_SECONDS = 2
@@ -116,7 +117,9 @@ async def _greet(app: FastAPI, settings: Settings, door: Door) -> None:
     if settings.lan:
         await app.state.phone_door.open()
     if settings.lan or not is_own(settings.host):
-        await asyncio.to_thread(_invite, app, app.state.phone_door.addresses() or (address.rstrip("/"),))
+        hosts = own_addresses() if settings.host in EVERYWHERE else (settings.host,)
+        direct = tuple(f"http://{host}:{door.port}" for host in hosts)
+        await asyncio.to_thread(_invite, app, app.state.phone_door.addresses() or direct)
     if settings.open_browser:
         await asyncio.to_thread(webbrowser.open, f"{address}phones" if settings.lan else address)
 

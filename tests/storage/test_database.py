@@ -7,13 +7,15 @@ from pathlib import Path
 
 import pytest
 from alembic.autogenerate import compare_metadata
+from alembic.config import Config
 from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import text
 from sqlmodel import SQLModel
 
 from app.errors import RulebookError
 from app.storage import seed, tables
-from app.storage.database import Database
+from app.storage.database import MIGRATIONS, NEWEST, Database
 from app.storage.stores import Stores
 from app.storage.tables import UtcDateTime
 
@@ -37,6 +39,14 @@ def test_migrations_make_exactly_the_declared_tables(database: Database) -> None
     with database.engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": same_type})
         assert compare_metadata(context, SQLModel.metadata) == []
+
+
+def test_the_newest_migration_is_the_one_start_up_expects(database: Database) -> None:
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    assert ScriptDirectory.from_config(config).get_current_head() == NEWEST
+    with database.engine.connect() as connection:
+        assert MigrationContext.configure(connection).get_current_revision() == NEWEST
 
 
 def test_migrating_twice_changes_nothing(stores: Stores, database: Database) -> None:
