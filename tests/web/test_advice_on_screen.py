@@ -36,7 +36,7 @@ class Boards:
         answer = self.client.get(self.live)
         assert answer.status_code == 200
         self.text = html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.text)))
-        self.line = re.search(r'<p class="say">(.*?)</p>', answer.text)[1]  # type: ignore[index]
+        self.line = re.search(r'<h1 class="say">(.*?)</h1>', answer.text)[1]  # type: ignore[index]
         return self
 
     def tap(self, *taps: str) -> Boards:
