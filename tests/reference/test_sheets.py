@@ -17,8 +17,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from _pytest.mark import ParameterSet
 
 from app import engine
+from app.errors import UnknownEdition
 from tests.reference import sheet_mapping, sheet_sample
 
 FILE = Path(__file__).parent / "sheets.jsonl.gz"
@@ -29,7 +31,15 @@ SHEETS: list[dict[str, Any]] = [
 NAMES = [f"{s['id']}-{sheet_mapping.edition_name(s).removeprefix('isu/').replace('/', '-')}" for s in SHEETS]
 
 
-@pytest.mark.parametrize("sheet", SHEETS, ids=NAMES)
+def with_mark(sheet: dict[str, Any], name: str) -> ParameterSet:
+    """A sheet whose season has no edition yet must fail for exactly that reason, and stop doing so one day."""
+    missing = sheet_mapping.edition_name(sheet) not in engine.editions()
+    reason = "no edition of this season for scoring yet"
+    marks = [pytest.mark.xfail(raises=UnknownEdition, strict=True, reason=reason)] if missing else []
+    return pytest.param(sheet, id=name, marks=marks)
+
+
+@pytest.mark.parametrize("sheet", [with_mark(s, name) for s, name in zip(SHEETS, NAMES, strict=True)])
 def test_sheet(sheet: dict[str, Any]) -> None:
     answer = engine.score(sheet_mapping.sheet_request(sheet)).as_json()
     assert sheet_mapping.differences(sheet, answer) == []
