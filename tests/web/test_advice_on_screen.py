@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import random
 import re
 
 import pytest
@@ -168,3 +169,37 @@ def test_after_a_restart_the_program_goes_on(boards: Boards, demo_laptop: TestCl
     line = boards.start().tap("3Lz+3T lost-2").line
     demo_laptop.app.state.advisor = type(demo_laptop.app.state.advisor)()  # type: ignore[attr-defined]
     assert boards.look().line == line
+
+
+def buttons(page: str) -> list[str]:
+    """Values of every button of the pad that logs a pass."""
+    return [
+        html.unescape(value) for value in re.findall(r'name="tap" value="([^"]+)"', page) if value != "typed"
+    ]
+
+
+@pytest.mark.parametrize("edition", [FREE, "isu/2026-27/senior/women/short", "isu/2025-26/senior/women/free"])
+@pytest.mark.parametrize("seed", range(6))
+def test_whatever_is_tapped_the_screen_answers_and_stays_within_the_limits(
+    boards: Boards, edition: str, seed: int
+) -> None:
+    draw = random.Random(seed)
+    boards.start(edition=edition)
+    with open_stores(boards.database) as stores:
+        ready = {one.code for one in stores.skaters.trained(1) if one.ready and one.attempts >= 10}
+    changes = 0
+    while boards.line != "All passes logged":
+        tap = draw.choice(buttons(boards.client.get(boards.live).text))
+        planned = re.search(r"Pass \d of \d (\S+)", boards.text)[1]  # type: ignore[index]
+        changes += tap != "left out" and tap.split(" ")[0] != planned
+        fell = "fell" in tap
+        boards.tap(tap)
+        named = re.fullmatch(r"(Now|Pass \d): (\S+)", boards.line)
+        if named is None:
+            assert boards.line in ("Keep the plan", "All passes logged"), boards.line
+            continue
+        assert named[2] in ready
+        assert changes < 2
+        if fell and named[1] == "Now":
+            upcoming = re.search(r"Pass \d of \d (\S+)", boards.text)[1]  # type: ignore[index]
+            assert named[2].count("+") <= upcoming.count("+")
