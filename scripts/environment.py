@@ -156,8 +156,10 @@ def compile_once() -> None:
         return
     _say("Compiling the planner (once) …")
     done = subprocess.run([str(interpreter()), "-m", "app", "warm"], cwd=PROJECT, check=False)
-    if done.returncode == 0:
-        _write_stamp("warm", wanted)
+    if done.returncode:
+        _say("That did not work, see above; going on without. Please report it.")
+        return
+    _write_stamp("warm", wanted)
 
 
 def _pip(*arguments: str) -> None:

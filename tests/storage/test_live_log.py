@@ -7,8 +7,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as some
+from hypothesis import given, settings, strategies as some
 from hypothesis.strategies import SearchStrategy
 from sqlalchemy import text
 from sqlalchemy.exc import DatabaseError
