@@ -6,6 +6,7 @@ import time
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
+from threading import Thread
 
 from fastapi import FastAPI
 from starlette.staticfiles import StaticFiles
@@ -71,6 +72,8 @@ def _fingerprint_of(edition: str) -> str:
 
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    # The planner's compiled loops take a moment to load: now, not at the first tap.
+    Thread(target=getattr(engine, "warm", int), daemon=True).start()
     yield
     await app.state.phone_door.close()
     app.state.database.close()
