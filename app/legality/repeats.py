@@ -55,10 +55,17 @@ def note_starred(edition: Edition, tally: Tally, jump: Jump, in_unit: bool) -> T
     if edition.reading(STARRED) == "no":
         return tally
     before = tally.of(jump.name)
-    times = before.times + 1
+    repeated = before.repeated or (before.times == 1 and _quota_free(edition, tally, jump))
     return tally.with_execution(
-        Executed(jump.name, times, before.in_unit or in_unit, before.repeated or times == 2)
+        Executed(jump.name, before.times + 1, before.in_unit or in_unit, repeated)
     )
+
+
+def _quota_free(edition: Edition, tally: Tally, jump: Jump) -> bool:
+    """Could this jump hold a place of its repeat quota?"""
+    governing = repeat_class(edition, jump.revolutions or 0)
+    no_ref = RuleRef("", "", "inferred")
+    return governing is None or _quota(edition, tally, governing, jump, 0, no_ref) is None
 
 
 def _ruling(

@@ -24,9 +24,11 @@ import numpy as np
 
 from app.domain.elements import JumpElement
 from app.legality.judge import judge_all
-from app.planner import kernels as k
+from app.planner.kernels import layout as k
+from app.planner.kernels import rules as step_rules
+from app.planner.kernels import search
 from app.planner.packing import Packed, pack, pack_state
-from app.planner.problem import History, Problem
+from app.planner.problem import Attempt, History, Problem
 from app.planner.solver import Node
 from app.scoring.base_value import base_value
 
@@ -57,11 +59,7 @@ class BackwardSolver:
 
     def _grow(self, size: int) -> None:
         self._size = size
-        self._memos = (
-            new_memo(size, 1, 1),
-            new_memo(size, size // 2, self._widest),
-            new_memo(4096, 4096, self._widest),
-        )
+        self._memo = new_memo(size, size // 2, self._widest)
 
     @property
     def packed(self) -> Packed:
@@ -83,8 +81,8 @@ class BackwardSolver:
         falls = sum(one.fall for one in history.done)
         a, b = pack_state(self._packed, tally, falls, fell, changes)
         tables = self._packed.tables
-        paid, c = k.place_late(0, c, 0, False, tables)
-        a, b = k.forget(k.EXACT, 0, a, b, tables)
+        paid, c = step_rules.place_late(0, c, 0, False, tables.rules, tables.ahead)
+        a, b = step_rules.forget(k.EXACT, 0, a, b, tables)
         return float(paid), (int(a), int(b), int(c))
 
     def start(self) -> tuple[float, Node]:
@@ -92,18 +90,18 @@ class BackwardSolver:
 
     def value(self, place: int, node: Node) -> float:
         while True:
-            found = k.solve(k.EXACT, place, *node, -1, self._packed.tables, self._memos)
+            found = search.solve(k.EXACT, place, *node, -1, self._packed.tables, self._memo)
             if not self._overflowed():
                 return float(found)
 
     def option_values(self, place: int, node: Node, floor: float = -1e18) -> list[float | None]:
         while True:
-            found = k.option_values(place, *node, floor, self._packed.tables, self._memos)
+            found = search.option_values(place, *node, floor, self._packed.tables, self._memo)
             if not self._overflowed():
                 return [float(x) if x > BARRED else None for x in found]
 
     def _overflowed(self) -> bool:
-        if any(memo.count[1] for memo in self._memos):
+        if self._memo.count[1]:
             self._grow(self._size * 4)
             return True
         return False
@@ -112,46 +110,55 @@ class BackwardSolver:
         """Points gained by an outcome (index into `packed.outcomes`), and the node behind it."""
         a, b, c = node
         if change and self._packed.tables.rules[k.R_CHANGES] >= 0:
-            b = k.put(b, k.CHANGES, 4, k.get(b, k.CHANGES, 4) + 1)
-        gain, a, b, c = k.step(k.EXACT, place, outcome, a, b, c, self._packed.tables)
+            b = step_rules.put(b, k.CHANGES, 4, step_rules.get(b, k.CHANGES, 4) + 1)
+        gain, a, b, c = step_rules.step(k.EXACT, place, outcome, a, b, c, self._packed.tables)
         return float(gain), (int(a), int(b), int(c))
 
+    def outcomes(self, place: int, option: int, node: Node) -> list[tuple[Attempt, int]]:
+        """What an option may become at a node, each with its outcome number."""
+        tables = self._packed.tables
+        row = tables.options[tables.spans[place, 0] + option]
+        fell = 2 * ((node[1] >> k.LASTFALL) & 1)
+        numbers = range(int(row[k.X_FROM + fell]), int(row[k.X_TO + fell]))
+        return [(self._packed.outcomes[o], o) for o in numbers]
+
     def landed(self, place: int, node: Node, option: int) -> Node:
-        e = int(self._packed.tables.option_from[place]) + option
-        outcome = int(self._packed.tables.landed[e])
+        tables = self._packed.tables
+        outcome = int(tables.options[tables.spans[place, 0] + option, k.X_LANDED])
         return self.after(place, node, outcome, self._problem.passes[place].options[option].change)[1]
 
     def plan_value(self, plan: list[int]) -> float:
         certain, node = self.start()
         while True:
-            tables, memos = self._fixed(plan)
-            found = k.solve(k.EXACT, 0, *node, -1, tables, memos)
-            if not memos[0].count[1]:
+            tables, memo = self._fixed(plan)
+            found = search.solve(k.EXACT, 0, *node, -1, tables, memo)
+            if not memo.count[1]:
                 return certain + float(found)
             self._plan_size *= 4
 
     def swap_values(self, plan: list[int]) -> list[list[float]]:
         certain, node = self.start()
         while True:
-            tables, memos = self._fixed(plan)
+            tables, memo = self._fixed(plan)
             spread = new_memo(self._plan_size, 1, 1)
-            table = k.swap_values(*node, self._packed.tables, tables, memos, spread)
-            if not (memos[0].count[1] or spread.count[1]):
+            table = search.swap_values(*node, self._packed.tables, tables, memo, spread)
+            if not (memo.count[1] or spread.count[1]):
                 return [
                     [certain + float(x) for x in row[: len(one.options)]]
                     for row, one in zip(table, self._problem.passes, strict=True)
                 ]
             self._plan_size *= 4
 
-    def _fixed(self, plan: list[int]) -> tuple[k.Tables, tuple[k.Memo, k.Memo, k.Memo]]:
-        """Tables with the planned option alone at every pass, and empty memos for them."""
+    def _fixed(self, plan: list[int]) -> tuple[k.Tables, k.Memo]:
+        """Tables with the planned option alone at every pass and no looser level, and an empty memo."""
         tables = self._packed.tables
-        chosen = tables.option_from + np.array(plan, dtype=np.int64)
+        chosen = tables.spans[:, 0] + np.array(plan, dtype=np.int64)
         rules = tables.rules.copy()
-        rules[k.R_BOUNDED] = 0
         rules[k.R_CHANGES] = -1
-        memos = (new_memo(self._plan_size, 1, 1), new_memo(2, 2, 1), new_memo(2, 2, 1))
-        return tables._replace(rules=rules, option_from=chosen, option_to=chosen + 1), memos
+        alone = tables._replace(
+            rules=rules, spans=np.stack((chosen, chosen + 1), axis=1), levels=tables.levels[:1]
+        )
+        return alone, new_memo(self._plan_size, 1, 1)
 
     def states(self) -> int:
-        return int(self._memos[0].count[0])
+        return int(self._memo.count[0])

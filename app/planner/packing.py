@@ -6,7 +6,7 @@ Only free skatings whose rules the kernels know are packed (`packable`); everyth
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -19,15 +19,16 @@ from app.legality.repeats import CLAUSE, STARRED
 from app.legality.slots import value_rulings
 from app.legality.tally import Tally
 from app.legality.units import BESIDE, NEVER, misplaced_euler, unit_facts
-from app.planner import kernels as k
-from app.planner.problem import Attempt, Problem
+from app.planner.kernels import layout as k
+from app.planner.problem import Attempt, Option, Problem
 from app.rulebook.editions import Edition
 from app.rulebook.schema import RepeatClass
 from app.scoring.base_value import jump_value
 
-MOST_JUMPS = 6
 FAMILIES = ("T", "S", "Lo", "F", "Lz", "A")
 Ints = NDArray[np.int64]
+FEW = 4
+"""Hardest jumps that the second loosest level still tracks (chosen by measurement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ def packable(problem: Problem) -> bool:
         return False
     family = book.rules.family.most if book.rules.family else None
     attempts = _attempts(problem)
-    small = all(one.element is None or len(one.element.jumps) <= MOST_JUMPS for one in attempts)
+    small = all(one.element is None or len(one.element.jumps) <= k.MOST_JUMPS for one in attempts)
     names = _names(problem, attempts)
     return (
         small
@@ -110,45 +111,36 @@ def pack(problem: Problem) -> Packed:
     classes = repeat_classes(book)
     slots = {name: n for n, name in enumerate(_names(problem, _attempts(problem)))}
     outcomes: list[Attempt] = []
-    option_from, option_change, spans = [0], [], []
+    options: list[list[int]] = []
+    spans: list[tuple[int, int]] = []
     for one in problem.passes:
-        for option in one.options:
-            option_change.append(option.change)
-            start = len(outcomes)
-            outcomes.extend(option.attempts)
-            middle = len(outcomes)
-            if option.after_fall is not option.attempts:
-                outcomes.extend(option.after_fall)
-                spans.append((start, middle, middle, len(outcomes)))
-            else:
-                spans.append((start, middle, start, middle))
-        option_from.append(len(option_change))
-    span = np.array(spans, dtype=np.int64)
-    landed = np.arange(len(outcomes), len(outcomes) + len(spans), dtype=np.int64)
-    outcomes.extend(_landed(option.code) for one in problem.passes for option in one.options)
-    out, jumps = _outcome_tables(book, outcomes, slots, classes)
-    ahead, families_ahead = _ahead(problem, slots)
+        start = len(options)
+        options.extend(_option_row(option, outcomes) for option in one.options)
+        spans.append((start, len(options)))
     tables = k.Tables(
-        rules=_rules(book, problem, len(classes)),
-        outcomes=out,
-        jumps=jumps,
-        grades=np.array([float(one.grade) for one in outcomes]),
-        chances=np.array([float(one.chance) for one in outcomes]),
-        deductions=np.array([float(x) for x in book.rules.falls.each]),
-        ahead=ahead,
+        rules=_rules(book, problem, slots, len(classes)),
+        outcomes=_outcome_table(book, outcomes, slots, classes),
+        weights=np.array([(float(one.chance), float(one.grade)) for one in outcomes]),
+        ahead=_ahead(problem, slots),
         classes=_classes(classes, slots),
-        families=np.array([_family_mask(slots, f) for f in FAMILIES], dtype=np.int64),
-        families_ahead=families_ahead,
-        falls_alike=_falls_alike(problem),
-        masks=_masks(classes, slots),
-        option_from=np.array(option_from[:-1], dtype=np.int64),
-        option_to=np.array(option_from[1:], dtype=np.int64),
-        option_change=np.array(option_change, dtype=np.int64),
-        outcome_from=np.ascontiguousarray(span[:, [0, 2]]),
-        outcome_to=np.ascontiguousarray(span[:, [1, 3]]),
-        landed=landed,
+        options=np.array(options, dtype=np.int64),
+        spans=np.array(spans, dtype=np.int64),
+        levels=_levels(book, slots),
     )
     return Packed(tables, slots, classes, tuple(outcomes))
+
+
+def _option_row(option: Option, outcomes: list[Attempt]) -> list[int]:
+    """One row of Tables.options; its outcomes are added to `outcomes`."""
+    start = len(outcomes)
+    outcomes.extend(option.attempts)
+    middle = end = len(outcomes)
+    if option.after_fall is not option.attempts:
+        outcomes.extend(option.after_fall)
+        end = len(outcomes)
+    outcomes.append(_landed(option.code))
+    fall_from = middle if end > middle else start
+    return [option.change, start, middle, fall_from, end, end]
 
 
 def _landed(code: str | None) -> Attempt:
@@ -157,10 +149,10 @@ def _landed(code: str | None) -> Attempt:
     return Attempt(Fraction(0), element, Fraction(0), False, False)
 
 
-def _rules(book: Edition, problem: Problem, classes: int) -> Ints:
+def _rules(book: Edition, problem: Problem, slots: dict[str, int], classes: int) -> Ints:
     units = book.rules.units
     assert units is not None, "packable() looked"
-    rules = np.zeros(19, dtype=np.int64)
+    rules = np.zeros(k.R_COLUMNS, dtype=np.int64)
     reading = book.reading(BESIDE)
     family = book.rules.family.most if book.rules.family else None
     for place, value in (
@@ -182,17 +174,19 @@ def _rules(book: Edition, problem: Problem, classes: int) -> Ints:
         (k.R_GOE, book.rules.grades.percent),
         (k.R_CLASSES, classes),
         (k.R_PASSES, len(problem.passes)),
-        (k.R_BOUNDED, 1),
+        (k.R_LOW, _bits(slots, slots)),
     ):
         rules[place] = value
+    for f, takeoff in enumerate(FAMILIES):
+        rules[k.R_FAMILIES + f] = _bits(slots, (name for name in slots if name[1:] == takeoff))
+    rules[k.R_EACH : k.R_EACH + len(book.rules.falls.each)] = book.rules.falls.each
     return rules
 
 
-def _outcome_tables(
+def _outcome_table(
     book: Edition, outcomes: Sequence[Attempt], slots: dict[str, int], classes: tuple[RepeatClass, ...]
-) -> tuple[Ints, Ints]:
-    out = np.zeros((len(outcomes), 9), dtype=np.int64)
-    jumps = np.zeros((len(outcomes), MOST_JUMPS, 7), dtype=np.int64)
+) -> Ints:
+    out = np.zeros((len(outcomes), k.O_COLUMNS), dtype=np.int64)
     for o, attempt in enumerate(outcomes):
         out[o, k.O_FALL] = attempt.fall
         if attempt.element is None:
@@ -207,15 +201,16 @@ def _outcome_tables(
         out[o, k.O_LISTED] = facts.listed
         out[o, k.O_EULERS] = facts.eulers
         out[o, k.O_AXEL] = any(jump.is_axel for jump in element.jumps)
-        out[o, k.O_FIRST_EULER] = eulers[0] if eulers else MOST_JUMPS
-        jumps[o, : len(element.jumps)] = _jump_rows(book, element, slots, classes)
-    return out, jumps
+        out[o, k.O_FIRST_EULER] = eulers[0] if eulers else k.MOST_JUMPS
+        rows = _jump_rows(book, element, slots, classes)
+        out[o, k.O_FIRST : k.O_FIRST + rows.size] = rows.ravel()
+    return out
 
 
 def _jump_rows(
     book: Edition, element: JumpElement, slots: dict[str, int], classes: tuple[RepeatClass, ...]
 ) -> Ints:
-    rows = np.zeros((len(element.jumps), 7), dtype=np.int64)
+    rows = np.zeros((len(element.jumps), k.O_WIDTH), dtype=np.int64)
     worthless = value_rulings(book, element)
     family = book.rules.family
     capped = family is not None and family.most is not None
@@ -236,56 +231,62 @@ def _jump_rows(
     return rows
 
 
-def _slot_bits(slots: dict[str, int], revolutions: Sequence[int]) -> int:
-    return sum(1 << (2 * n) for name, n in slots.items() if int(name[0]) in revolutions)
+def _bits(slots: dict[str, int], names: Iterable[str]) -> int:
+    """Mask of the low bits of some jumps."""
+    return sum(1 << (2 * slots[name]) for name in names)
 
 
-def _family_mask(slots: dict[str, int], takeoff: str) -> int:
-    return sum(1 << (2 * n) for name, n in slots.items() if name[1:] == takeoff)
+def _of_revolutions(slots: dict[str, int], revolutions: Sequence[int]) -> int:
+    return _bits(slots, (name for name in slots if int(name[0]) in revolutions))
 
 
 def _classes(classes: tuple[RepeatClass, ...], slots: dict[str, int]) -> Ints:
     table = np.zeros((max(len(classes), 1), 5), dtype=np.int64)
     for c, one in enumerate(classes):
         within = one.most_repeated_within
-        table[c, k.C_ALL] = _slot_bits(slots, one.revolutions)
-        table[c, k.C_WITHIN] = _slot_bits(slots, one.within)
+        table[c, k.C_ALL] = _of_revolutions(slots, one.revolutions)
+        table[c, k.C_WITHIN] = _of_revolutions(slots, one.within)
         table[c, k.C_MOST] = k.NO_QUOTA if one.most_repeated is None else one.most_repeated
         table[c, k.C_MOST_WITHIN] = k.NO_QUOTA if within is None else within
         table[c, k.C_SOLO] = one.solo_percent < 100
     return table
 
 
-def _masks(classes: tuple[RepeatClass, ...], slots: dict[str, int]) -> Ints:
-    """All low bits; those of classes with a quota or a solo rule, kept at level LOOSE."""
-    low = sum(1 << (2 * n) for n in slots.values())
-    kept = 0
-    for one in classes:
-        if one.most_repeated is not None or one.solo_percent < 100:
-            kept |= _slot_bits(slots, one.revolutions)
-    return np.array([low, kept], dtype=np.int64)
+def _levels(book: Edition, slots: dict[str, int]) -> Ints:
+    """Looser and looser: without doubles, without graded falls, without the solo rule, few jumps, none."""
+    triples = (name for name in slots if name[0] >= "3" and book.values.has(name))
+    hard = sorted(triples, key=lambda name: -book.values.value(name))
+    loose = k.DROP_FALLS | k.DROP_SOLO
+    rows = [
+        (0, _bits(slots, slots)),
+        (0, _bits(slots, hard)),
+        (k.DROP_FALLS, _bits(slots, hard)),
+        (loose, _bits(slots, hard)),
+        (loose, _bits(slots, hard[:FEW])),
+        (loose | k.DROP_COUNTERS, 0),
+    ]
+    return np.array(rows, dtype=np.int64)
 
 
-def _ahead(problem: Problem, slots: dict[str, int]) -> tuple[Ints, Ints]:
+def _ahead(problem: Problem, slots: dict[str, int]) -> Ints:
     """What the passes from i on may still hold: most executions, units, late places, falls."""
     count = len(problem.passes)
-    ahead = np.zeros((count + 2, 11), dtype=np.int64)
-    families = np.zeros((count + 2, len(FAMILIES)), dtype=np.int64)
+    ahead = np.zeros((count + 2, k.P_COLUMNS), dtype=np.int64)
     executions = dict.fromkeys(slots, 0)
     for i in range(count - 1, -1, -1):
         row = _pass_ahead(problem, i)
         ahead[i] = ahead[i + 1] + row
         ahead[i, k.P_LATE] = problem.passes[i].late
         ahead[i, k.P_FALL_SEES] = any(o.after_fall is not o.attempts for o in problem.passes[i].options)
-        families[i] = families[i + 1]
         for name, times in _most_executions(problem, i).items():
             if name in executions:
                 executions[name] += times
         for f, takeoff in enumerate(FAMILIES):
-            families[i, f] += _most_of_family(problem, i, takeoff)
-        ahead[i, k.P_ONE] = sum(1 << (2 * slots[n]) for n, times in executions.items() if times >= 1)
-        ahead[i, k.P_TWO] = sum(1 << (2 * slots[n]) for n, times in executions.items() if times >= 2)
-    return ahead, families
+            ahead[i, k.P_FAMILIES + f] += _most_of_family(problem, i, takeoff)
+        ahead[i, k.P_ONE] = _bits(slots, (name for name, times in executions.items() if times >= 1))
+        ahead[i, k.P_TWO] = _bits(slots, (name for name, times in executions.items() if times >= 2))
+    ahead[:, k.P_ALIKE :] = _falls_alike(problem)
+    return ahead
 
 
 def _elements(problem: Problem, i: int) -> list[JumpElement | None]:
@@ -295,7 +296,7 @@ def _elements(problem: Problem, i: int) -> list[JumpElement | None]:
 
 
 def _pass_ahead(problem: Problem, i: int) -> Ints:
-    row = np.zeros(11, dtype=np.int64)
+    row = np.zeros(k.P_COLUMNS, dtype=np.int64)
     elements = _elements(problem, i)
     facts = [unit_facts(problem.edition, one) for one in elements if one]
     usual = problem.edition.rules.units.usual_jumps if problem.edition.rules.units else 2

@@ -1,0 +1,153 @@
+"""The exact optimum when it is not sure what just happened, and for everything the kernels do not know.
+
+A node is a set of possible worlds with their chances. The observer sees what an attempt becomes, but never
+learns which reading of an earlier pass was right, so one choice serves all worlds:
+
+    V_i(W) = max_e  sum over what is seen  P(seen) V_{i+1}(W given seen).
+
+With one world this is plain backward induction with merged states. Options are tried by falling bound; a
+bound lets every world choose for itself, so it is never too low and the answer is exact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from app.planner.mechanics import Key, Mechanics, PackedMechanics
+from app.planner.problem import Problem
+
+World = tuple[float, Key]
+"""Chance and key."""
+Seen = tuple[str, bool, bool, float]
+SLACK = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class WorldNode:
+    """Possible worlds, chances summing to one, and the changes made so far."""
+
+    worlds: tuple[World, ...]
+    changes: int
+
+
+class WorldSolver:
+    """Solves one problem over all its histories; keeps what it solved."""
+
+    def __init__(self, problem: Problem, mechanics: Mechanics) -> None:
+        self._problem = problem
+        self._mechanics = mechanics
+        self._memo: dict[tuple[int, WorldNode], float] = {}
+
+    def start(self) -> tuple[float, WorldNode]:
+        certain = 0.0
+        worlds = []
+        for history in self._problem.histories:
+            points, key = self._mechanics.start(history)
+            certain += float(history.chance) * points
+            worlds.append((float(history.chance), key))
+        return certain, WorldNode(merged(worlds), self._problem.changes_done)
+
+    def value(self, place: int, node: WorldNode) -> float:
+        if place == len(self._problem.passes):
+            return sum(chance * self._mechanics.end(key) for chance, key in node.worlds)
+        if len(node.worlds) == 1 and isinstance(self._mechanics, PackedMechanics):
+            return self._mechanics.value(place, node.worlds[0][1])
+        known = self._memo.get((place, node))
+        if known is None:
+            known = self._memo[place, node] = self._best(place, node)
+        return known
+
+    def _best(self, place: int, node: WorldNode) -> float:
+        bounds = self._bounds(place, node)
+        best = float("-inf")
+        for number in sorted(range(len(bounds)), key=lambda n: -bounds[n]):
+            if bounds[number] <= best - SLACK:
+                break
+            if self._open(place, number, node):
+                best = max(best, self.option_value(place, number, node))
+        return best
+
+    def _bounds(self, place: int, node: WorldNode) -> list[float]:
+        table = [self._mechanics.bounds(place, key) for _, key in node.worlds]
+        return [
+            sum(chance * row[n] for (chance, _), row in zip(node.worlds, table, strict=True))
+            for n in range(len(self._problem.passes[place].options))
+        ]
+
+    def _open(self, place: int, number: int, node: WorldNode) -> bool:
+        option = self._problem.passes[place].options[number]
+        return self._problem.allowed(place, option, node.changes)
+
+    def option_value(self, place: int, number: int, node: WorldNode) -> float:
+        """Expected hundredths of trying one option now and the best afterwards."""
+        total = 0.0
+        gained, groups = self._seen(place, number, node)
+        for chance, behind in groups:
+            total += chance * self.value(place + 1, behind)
+        return gained + total
+
+    def _seen(self, place: int, number: int, node: WorldNode) -> tuple[float, list[tuple[float, WorldNode]]]:
+        """Expected gain of an option, and what may be seen: its chance and the node behind it."""
+        option = self._problem.passes[place].options[number]
+        gained = 0.0
+        groups: dict[Seen, list[World]] = {}
+        for weight, key in node.worlds:
+            for attempt, gain, behind in self._mechanics.moves(place, option, number, key):
+                chance = weight * float(attempt.chance)
+                gained += chance * gain
+                seen = (str(attempt.element), attempt.fall, attempt.error, float(attempt.grade))
+                groups.setdefault(seen, []).append((chance, behind))
+        changes = node.changes + option.change
+        found = []
+        for worlds in groups.values():
+            total = sum(chance for chance, _ in worlds)
+            found.append((total, WorldNode(merged([(c / total, k) for c, k in worlds]), changes)))
+        return gained, found
+
+    def option_values(self, place: int, node: WorldNode, floor: float = float("-inf")) -> list[float | None]:
+        bounds = self._bounds(place, node)
+        return [
+            self.option_value(place, n, node)
+            if self._open(place, n, node) and bounds[n] >= floor - SLACK
+            else None
+            for n in range(len(bounds))
+        ]
+
+    def landed(self, place: int, node: WorldNode, option: int) -> WorldNode:
+        chosen = self._problem.passes[place].options[option]
+        worlds = [(chance, self._mechanics.landed(place, chosen, option, key)) for chance, key in node.worlds]
+        return WorldNode(merged(worlds), node.changes + chosen.change)
+
+    def plan_value(self, plan: Sequence[int]) -> float:
+        certain, node = self.start()
+        return certain + self._follow(0, node, tuple(plan), {})
+
+    def swap_values(self, plan: Sequence[int]) -> list[list[float]]:
+        return [
+            [self.plan_value([*plan[:place], n, *plan[place + 1 :]]) for n in range(len(one.options))]
+            for place, one in enumerate(self._problem.passes)
+        ]
+
+    def _follow(
+        self, place: int, node: WorldNode, plan: tuple[int, ...], memo: dict[tuple[int, WorldNode], float]
+    ) -> float:
+        if place == len(plan):
+            return self.value(place, node)
+        known = memo.get((place, node))
+        if known is None:
+            gained, groups = self._seen(place, plan[place], node)
+            known = gained + sum(c * self._follow(place + 1, behind, plan, memo) for c, behind in groups)
+            memo[place, node] = known
+        return known
+
+    def states(self) -> int:
+        return len(self._memo)
+
+
+def merged(worlds: Sequence[World]) -> tuple[World, ...]:
+    """Equal worlds as one."""
+    together: dict[Key, float] = {}
+    for chance, key in worlds:
+        together[key] = together.get(key, 0.0) + chance
+    return tuple((chance, key) for key, chance in together.items())
