@@ -21,6 +21,9 @@ from app.legality.short_program import ShortElement, judge_short
 from app.legality.spins import judge_others
 from app.legality.tally import Tally
 from app.legality.verdict import Verdict
+from app.planner.advice import Advice, OptionValue, SwapValue
+from app.planner.plan import Planner, advise
+from app.planner.warm import warm
 from app.requests import AdviseRequest, ScoreComponent, ScoreRequest, read_request
 from app.rulebook.editions import Edition, edition, edition_names
 from app.scoring.base_value import base_value
@@ -29,15 +32,20 @@ from app.scoring.deductions import falls_deduction
 from app.scoring.sheet import Scored, score_elements
 
 __all__ = [
+    "Advice",
     "AdviseRequest",
     "Candidate",
     "Edition",
     "LeftToUse",
     "Line",
+    "OptionValue",
     "Performed",
+    "Planner",
     "Review",
     "ScoreAnswer",
     "ScoreRequest",
+    "SwapValue",
+    "advise",
     "edition",
     "editions",
     "left_to_use",
@@ -45,6 +53,7 @@ __all__ = [
     "review",
     "score",
     "show",
+    "warm",
     "would_count",
 ]
 
@@ -144,7 +153,7 @@ def score(request: ScoreRequest | dict[str, Any]) -> ScoreAnswer:
     """Score a sheet to the cent (contract `score`). Raises InputError naming the field."""
     sheet = read_request(ScoreRequest, request)
     book = edition(sheet.edition, sheet.switches)
-    elements = [Performed(one.code, one.late, False, one.error) for one in sheet.elements]
+    elements = [Performed(_plain(place, one.code), one.late, False, one.error) for place, one in enumerate(sheet.elements)]
     marks = [one.judges or () for one in sheet.elements]
     verdicts, scored, warnings = _ruled(book, elements, marks)
     components = sum(_component(book, place, one) for place, one in enumerate(sheet.components or ()))
@@ -155,6 +164,16 @@ def score(request: ScoreRequest | dict[str, Any]) -> ScoreAnswer:
     return ScoreAnswer(
         _lines(elements, verdicts, scored), tuple(one.goe for one in scored), components, deductions, warnings
     )
+
+
+def _plain(place: int, code: str) -> str:
+    try:
+        element = parse_element(code)
+    except InputError as error:
+        raise error.inside(f"elements[{place}]") from None
+    if element != element.without_rulings():
+        raise InputError(f"elements[{place}].code", f"{code!r} carries * or +REP; leave them out, the engine finds them")
+    return code
 
 
 def _component(book: Edition, place: int, one: ScoreComponent) -> Points:

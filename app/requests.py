@@ -128,14 +128,15 @@ class AdviseRequest(Request):
     switches: dict[str, str] = {}
 
 
-def read_request(kind: type[R], data: object) -> R:
+def read_request(kind: type[R], data: object, field: str = "") -> R:
     """Check raw JSON data against a contract. Raises InputError naming the first faulty field."""
     if isinstance(data, kind):
         return data
     try:
         return kind.model_validate(data)
     except ValidationError as error:
-        raise _as_input_error(error) from None
+        found = _as_input_error(error)
+        raise (found.inside(field) if field else found) from None
 
 
 def _as_input_error(error: ValidationError) -> InputError:

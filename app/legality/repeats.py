@@ -62,10 +62,18 @@ def note_starred(edition: Edition, tally: Tally, jump: Jump, in_unit: bool) -> T
 
 
 def _quota_free(edition: Edition, tally: Tally, jump: Jump) -> bool:
-    """Could this jump hold a place of its repeat quota?"""
+    """Could this jump hold a place of its repeat quota? Never beyond the cap of its take-off."""
+    if _family_full(edition, tally, jump):
+        return False
     governing = repeat_class(edition, jump.revolutions or 0)
     no_ref = RuleRef("", "", "inferred")
     return governing is None or _quota(edition, tally, governing, jump, 0, no_ref) is None
+
+
+def _family_full(edition: Edition, tally: Tally, jump: Jump) -> bool:
+    family = edition.rules.family
+    most = family.most if family else None
+    return most is not None and tally.family_times(jump.takeoff) >= most
 
 
 def _ruling(
@@ -73,7 +81,7 @@ def _ruling(
 ) -> Ruling | None:
     # The same take-off, whatever the revolutions, only so many times.
     family = edition.rules.family
-    if family and family.most is not None and tally.family_times(jump.takeoff) >= family.most:
+    if family and family.most is not None and _family_full(edition, tally, jump):
         why = f"no more {jump.takeoff}: {_times(family.most)} this take-off, whatever the revolutions"
         return ruling(number, "nothing", family.ref, why)
     governing = repeat_class(edition, jump.revolutions or 0)

@@ -20,6 +20,8 @@ Cost: states of the looser levels, plus the states the bounds leave open, times 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from app.domain.elements import JumpElement
@@ -32,7 +34,8 @@ from app.planner.problem import Attempt, History, Problem
 from app.planner.solver import Node
 from app.scoring.base_value import base_value
 
-BARRED = -1e17
+BARRED = -1e9
+"""Below this no real value lies: some pass would have nothing allowed left to try."""
 
 
 def new_memo(size: int, rows: int, options: int) -> k.Memo:
@@ -48,7 +51,7 @@ def new_memo(size: int, rows: int, options: int) -> k.Memo:
 
 
 class BackwardSolver:
-    """Solves one packable problem for one history; keeps what it solved."""
+    """Solves one packable problem for any one history; keeps what it solved."""
 
     def __init__(self, problem: Problem, packed: Packed | None = None, size: int = 1 << 16) -> None:
         self._problem = problem
@@ -65,8 +68,8 @@ class BackwardSolver:
     def packed(self) -> Packed:
         return self._packed
 
-    def node(self, history: History, changes: int) -> tuple[float, Node]:
-        """Certain late bonus of what was done, and the node before the first pass."""
+    def node(self, history: History, changes: int, place: int) -> tuple[float, Node]:
+        """Certain late bonus of what was done, and the node before pass `place`."""
         elements = [one.element for one in history.done if one.element is not None]
         verdicts, tally = judge_all(self._problem.edition, elements)
         c = 0
@@ -81,12 +84,13 @@ class BackwardSolver:
         falls = sum(one.fall for one in history.done)
         a, b = pack_state(self._packed, tally, falls, fell, changes)
         tables = self._packed.tables
-        paid, c = step_rules.place_late(0, c, 0, False, tables.rules, tables.ahead)
-        a, b = step_rules.forget(k.EXACT, 0, a, b, tables)
+        paid, c = step_rules.place_late(place, c, 0, False, tables.rules, tables.ahead)
+        a, b = step_rules.forget(k.EXACT, place, a, b, tables)
         return float(paid), (int(a), int(b), int(c))
 
-    def start(self) -> tuple[float, Node]:
-        return self.node(self._problem.histories[0], self._problem.changes_done)
+    def start(self, histories: Sequence[History], changes: int, place: int) -> tuple[float, Node]:
+        (history,) = histories
+        return self.node(history, changes, place)
 
     def value(self, place: int, node: Node) -> float:
         while True:
@@ -127,32 +131,29 @@ class BackwardSolver:
         outcome = int(tables.options[tables.spans[place, 0] + option, k.X_LANDED])
         return self.after(place, node, outcome, self._problem.passes[place].options[option].change)[1]
 
-    def plan_value(self, plan: list[int]) -> float:
-        certain, node = self.start()
+    def plan_value(self, place: int, node: Node, plan: Sequence[int]) -> float:
         while True:
-            tables, memo = self._fixed(plan)
-            found = search.solve(k.EXACT, 0, *node, -1, tables, memo)
+            tables, memo = self._fixed(place, plan)
+            found = search.solve(k.EXACT, place, *node, -1, tables, memo)
             if not memo.count[1]:
-                return certain + float(found)
+                return float(found)
             self._plan_size *= 4
 
-    def swap_values(self, plan: list[int]) -> list[list[float]]:
-        certain, node = self.start()
+    def swap_values(self, place: int, node: Node, plan: Sequence[int]) -> list[list[float]]:
         while True:
-            tables, memo = self._fixed(plan)
+            tables, memo = self._fixed(place, plan)
             spread = new_memo(self._plan_size, 1, 1)
-            table = search.swap_values(*node, self._packed.tables, tables, memo, spread)
+            table = search.swap_values(place, *node, self._packed.tables, tables, memo, spread)
             if not (memo.count[1] or spread.count[1]):
-                return [
-                    [certain + float(x) for x in row[: len(one.options)]]
-                    for row, one in zip(table, self._problem.passes, strict=True)
-                ]
+                rows = zip(table[place:], self._problem.passes[place:], strict=True)
+                return [[float(x) for x in row[: len(one.options)]] for row, one in rows]
             self._plan_size *= 4
 
-    def _fixed(self, plan: list[int]) -> tuple[k.Tables, k.Memo]:
+    def _fixed(self, place: int, plan: Sequence[int]) -> tuple[k.Tables, k.Memo]:
         """Tables with the planned option alone at every pass and no looser level, and an empty memo."""
         tables = self._packed.tables
-        chosen = tables.spans[:, 0] + np.array(plan, dtype=np.int64)
+        chosen = tables.spans[:, 0].copy()
+        chosen[place:] += np.array(plan, dtype=np.int64)
         rules = tables.rules.copy()
         rules[k.R_CHANGES] = -1
         alone = tables._replace(

@@ -22,6 +22,8 @@ from app.scoring.execution import grade_worth
 from app.scoring.late_bonus import credited
 
 FLOOR_GRADE = Fraction(-5)
+BARRED = Fraction(-(10**18))
+"""Value of a program in which some pass has nothing allowed left to try."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +78,12 @@ def _best(
 ) -> Fraction:
     if place == len(problem.passes):
         return sum((world.chance * _worth(problem, world, points) for world in worlds), Fraction(0))
-    return max(
+    values = (
         _after(problem, worlds, place, option, changes, points)
         for option in problem.passes[place].options
         if problem.allowed(place, option, changes)
     )
+    return max(values, default=BARRED)
 
 
 def _after(

@@ -39,8 +39,8 @@ class Move(NamedTuple):
 class Mechanics(Protocol):
     """What a world solver needs of the rules."""
 
-    def start(self, history: History) -> tuple[float, Key]:
-        """Points already certain and the key of a history."""
+    def start(self, history: History, changes: int, place: int) -> tuple[float, Key]:
+        """Points already certain and the key of a history before pass `place`."""
         ...
 
     def moves(self, place: int, option: Option, number: int, key: Key) -> Sequence[Move]:
@@ -94,26 +94,27 @@ class TallyMechanics:
     def _judged(self, tally: Tally, element: JumpElement) -> Judged:
         return judge(self._book, tally, element)
 
-    def start(self, history: History) -> tuple[float, Key]:
+    def start(self, history: History, changes: int, place: int) -> tuple[float, Key]:
         key = TallyKey(Tally(), 0, False, ())
         for done in history.done:
-            _, key = self._after(key, done.element, done.late, done.fall)
+            _, key = self.after(key, done.element, done.late, done.fall)
         return 0.0, key
 
     def moves(self, place: int, option: Option, number: int, key: Key) -> Sequence[Move]:
-        return [self._move(place, attempt, key) for attempt in attempts_of(option, key.fell)]
+        return [self.move(place, attempt, key) for attempt in attempts_of(option, key.fell)]
 
-    def _move(self, place: int, attempt: Attempt, key: TallyKey) -> Move:
-        ruled, after = self._after(key, attempt.element, self._problem.passes[place].late, attempt.fall)
+    def move(self, place: int, attempt: Attempt, key: TallyKey) -> Move:
+        ruled, after = self.after(key, attempt.element, self._problem.passes[place].late, attempt.fall)
         gain = -float(self._book.fall_deduction(key.falls + 1)) if attempt.fall else 0.0
         if ruled is not None:
             numerator, denominator = grade_worth(self._book, ruled)
             gain += base_value(self._book, ruled) + float(attempt.grade) * numerator / denominator
         return Move(attempt, gain, after)
 
-    def _after(
+    def after(
         self, key: TallyKey, element: JumpElement | None, late: bool, fall: bool
     ) -> tuple[JumpElement | None, TallyKey]:
+        """The element as ruled after `key`, and the key behind it."""
         falls = key.falls + fall
         if element is None:
             return None, TallyKey(key.tally, falls, fall, key.late)
@@ -128,7 +129,7 @@ class TallyMechanics:
         return ruled, TallyKey(judged.tally, falls, fall, places)
 
     def landed(self, place: int, option: Option, number: int, key: Key) -> Key:
-        return self._move(place, itself(option), key).key
+        return self.move(place, itself(option), key).key
 
     def end(self, key: Key) -> float:
         return float(sum(key.late))
@@ -140,12 +141,11 @@ class TallyMechanics:
 class PackedMechanics:
     """A free skating in the compiled loops."""
 
-    def __init__(self, problem: Problem, solver: BackwardSolver) -> None:
-        self._problem = problem
+    def __init__(self, solver: BackwardSolver) -> None:
         self._solver = solver
 
-    def start(self, history: History) -> tuple[float, Key]:
-        return self._solver.node(history, self._problem.changes_done)
+    def start(self, history: History, changes: int, place: int) -> tuple[float, Key]:
+        return self._solver.node(history, changes, place)
 
     def moves(self, place: int, option: Option, number: int, key: Key) -> Sequence[Move]:
         return [
@@ -194,8 +194,12 @@ class ShortWorth:
 
     plain: int
     late: int
-    grade: float
+    exact_grade: Fraction
     floored: bool
+
+    @property
+    def grade(self) -> float:
+        return float(self.exact_grade)
 
 
 FLOOR = -5.0
@@ -207,24 +211,25 @@ class ShortMechanics:
     def __init__(self, problem: Problem) -> None:
         self._problem = problem
         self._book = problem.edition
-        self._worths = lru_cache(maxsize=200_000)(self._judged)
+        self._judged_once = lru_cache(maxsize=200_000)(self._judged)
         self._full = [[self._expected(place, one) for one in p.options] for place, p in enumerate(problem.passes)]
         best = [max(values) for values in self._full]
         self._rest = [sum(best[place + 1 :]) for place in range(len(best))]
 
-    def start(self, history: History) -> tuple[float, Key]:
+    def start(self, history: History, changes: int, place: int) -> tuple[float, Key]:
         steps = tuple(
             ShortStep(one.element, one.failed, one.late, None) for one in history.done if one.element
         )
         falls = sum(one.fall for one in history.done)
         fell = bool(history.done) and history.done[-1].fall
         key = ShortKey(steps, falls, fell)
-        return -float(sum(one.plain for one in self._worth_of(key))), key
+        return -float(sum(one.plain for one in self.worths(key))), key
 
     def moves(self, place: int, option: Option, number: int, key: Key) -> Sequence[Move]:
-        return [self._move(place, attempt, key) for attempt in attempts_of(option, key.fell)]
+        return [self.move(place, attempt, key) for attempt in attempts_of(option, key.fell)]
 
-    def _move(self, place: int, attempt: Attempt, key: ShortKey) -> Move:
+    def move(self, place: int, attempt: Attempt, key: ShortKey) -> Move:
+        """One attempt added to a short program."""
         gain = -float(self._book.fall_deduction(key.falls + 1)) if attempt.fall else 0.0
         steps = key.steps
         if attempt.element is not None:
@@ -233,7 +238,7 @@ class ShortMechanics:
         return Move(attempt, gain, ShortKey(steps, key.falls + attempt.fall, attempt.fall))
 
     def landed(self, place: int, option: Option, number: int, key: Key) -> Key:
-        return self._move(place, itself(option), key).key
+        return self.move(place, itself(option), key).key
 
     def _judged(self, elements: tuple[tuple[JumpElement, bool], ...]) -> tuple[ShortWorth, ...]:
         verdicts = judge_short(self._book, [ShortElement(element, failed) for element, failed in elements])
@@ -241,13 +246,14 @@ class ShortMechanics:
             _short_worth(self._book, one.element) for one in verdicts if isinstance(one.element, JumpElement)
         )
 
-    def _worth_of(self, key: ShortKey) -> tuple[ShortWorth, ...]:
-        return self._worths(tuple((one.element, one.failed) for one in key.steps))
+    def worths(self, key: ShortKey) -> tuple[ShortWorth, ...]:
+        """Every element of a short program as the end would rule it."""
+        return self._judged_once(tuple((one.element, one.failed) for one in key.steps))
 
     def end(self, key: Key) -> float:
         chosen = credited(self._book, [one.late for one in key.steps])
         total = 0.0
-        for step, worth, late in zip(key.steps, self._worth_of(key), chosen, strict=True):
+        for step, worth, late in zip(key.steps, self.worths(key), chosen, strict=True):
             total += worth.late if late else worth.plain
             if step.grade is not None:
                 total += (FLOOR if worth.floored else step.grade) * worth.grade
@@ -278,5 +284,5 @@ def _short_worth(book: Edition, element: JumpElement) -> ShortWorth:
     numerator, denominator = grade_worth(book, element)
     floored = element.is_marked_combo or any(jump.starred for jump in element.jumps)
     return ShortWorth(
-        base_value(book, element), base_value(book, element, True), numerator / denominator, floored
+        base_value(book, element), base_value(book, element, True), Fraction(numerator, denominator), floored
     )

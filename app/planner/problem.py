@@ -6,6 +6,7 @@ fits the rulebook. Chances and grades are exact fractions; solvers may use float
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -115,18 +116,27 @@ def plain(code: str | None, field: str) -> str | None:
 def read_problem(request: AdviseRequest) -> Problem:
     """Check a request and make it a problem. Raises InputError naming the field."""
     book = edition(request.edition, request.switches)
-    if len(request.done) > book.boxes:
-        raise ProgramError("done", f"{len(request.done)} passes done, but {book.name} has {book.boxes} boxes")
-    changes = sum(_is_change(place, one) for place, one in enumerate(request.done))
+    histories, changes = read_done(book, request.done)
     problem = Problem(
         edition=book,
-        histories=_histories(request.done),
+        histories=histories,
         passes=tuple(_pass(place, one, request.attempts) for place, one in enumerate(request.passes)),
         changes_done=changes,
         max_changes=request.max_changes,
     )
-    _check_changes(problem)
+    check_changes(problem)
     return problem
+
+
+def read_done(book: Edition, done: Sequence[DonePass]) -> tuple[tuple[History, ...], int]:
+    """Every reading of what was done, and how many of its passes were changed.
+
+    Raises ProgramError when more elements were done than the rulebook has boxes.
+    """
+    attempts = sum(1 for one in done if one.code is not None or one.any_of is not None)
+    if attempts > book.boxes:
+        raise ProgramError("done", f"{attempts} elements done, but {book.name} has {book.boxes} boxes")
+    return _histories(done), sum(_is_change(place, one) for place, one in enumerate(done))
 
 
 def _is_change(place: int, one: DonePass) -> bool:
@@ -135,16 +145,18 @@ def _is_change(place: int, one: DonePass) -> bool:
     return plain(one.tried, f"done[{place}].tried") != plain(one.planned, f"done[{place}].planned")
 
 
-def _check_changes(problem: Problem) -> None:
+def check_changes(problem: Problem) -> None:
+    """Raise InputError when the limit on changes leaves nothing to try."""
     most = problem.max_changes
     if most is None:
         return
-    needed = problem.changes_done + sum(1 for one in problem.passes if one.keep is None)
-    if needed > most:
-        raise InputError("max_changes", f"{most} allowed, but {needed} are made or forced; nothing remains")
+    forced = sum(1 for one in problem.passes if one.keep is None)
+    if forced and problem.changes_done + forced > most:
+        made = f"{problem.changes_done} are made and {forced} passes cannot keep the plan"
+        raise InputError("max_changes", f"{most} allowed, but {made}; nothing allowed remains")
 
 
-def _histories(done: tuple[DonePass, ...]) -> tuple[History, ...]:
+def _histories(done: Sequence[DonePass]) -> tuple[History, ...]:
     histories = [History(Fraction(1), ())]
     for place, one in enumerate(done):
         readings = _readings(f"done[{place}]", one)

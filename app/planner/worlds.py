@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.planner.mechanics import Key, Mechanics, PackedMechanics
-from app.planner.problem import Problem
+from app.planner.problem import History, Problem
 
 World = tuple[float, Key]
 """Chance and key."""
@@ -39,14 +39,14 @@ class WorldSolver:
         self._mechanics = mechanics
         self._memo: dict[tuple[int, WorldNode], float] = {}
 
-    def start(self) -> tuple[float, WorldNode]:
+    def start(self, histories: Sequence[History], changes: int, place: int) -> tuple[float, WorldNode]:
         certain = 0.0
         worlds = []
-        for history in self._problem.histories:
-            points, key = self._mechanics.start(history)
+        for history in histories:
+            points, key = self._mechanics.start(history, changes, place)
             certain += float(history.chance) * points
             worlds.append((float(history.chance), key))
-        return certain, WorldNode(merged(worlds), self._problem.changes_done)
+        return certain, WorldNode(merged(worlds), changes)
 
     def value(self, place: int, node: WorldNode) -> float:
         if place == len(self._problem.passes):
@@ -119,14 +119,16 @@ class WorldSolver:
         worlds = [(chance, self._mechanics.landed(place, chosen, option, key)) for chance, key in node.worlds]
         return WorldNode(merged(worlds), node.changes + chosen.change)
 
-    def plan_value(self, plan: Sequence[int]) -> float:
-        certain, node = self.start()
-        return certain + self._follow(0, node, tuple(plan), {})
+    def plan_value(self, place: int, node: WorldNode, plan: Sequence[int]) -> float:
+        return self._follow(place, node, tuple([0] * place + list(plan)), {})
 
-    def swap_values(self, plan: Sequence[int]) -> list[list[float]]:
+    def swap_values(self, place: int, node: WorldNode, plan: Sequence[int]) -> list[list[float]]:
         return [
-            [self.plan_value([*plan[:place], n, *plan[place + 1 :]]) for n in range(len(one.options))]
-            for place, one in enumerate(self._problem.passes)
+            [
+                self.plan_value(place, node, [*plan[:ahead], n, *plan[ahead + 1 :]])
+                for n in range(len(one.options))
+            ]
+            for ahead, one in enumerate(self._problem.passes[place:])
         ]
 
     def _follow(

@@ -248,8 +248,8 @@ def option_values(i: int, a: int, b: int, c: int, floor: float, t: Any, m: Any) 
 
 
 @njit(cache=True)
-def swap_values(a: int, b: int, c: int, t: Any, plan: Any, m: Any, spread: Any) -> Any:
-    """Value of each single departure from a fixed plan: row = pass, column = option within the pass.
+def swap_values(place: int, a: int, b: int, c: int, t: Any, plan: Any, m: Any, spread: Any) -> Any:
+    """Value of each single departure from a fixed plan: row = pass from `place` on, column = its option.
 
     `plan` are the tables with the planned option alone at every pass, `m` is a memo for them; `spread` is
     an empty memo for the chance of each state under the plan.
@@ -257,10 +257,10 @@ def swap_values(a: int, b: int, c: int, t: Any, plan: Any, m: Any, spread: Any) 
     passes = t.rules[R_PASSES]
     values = np.full((passes, (t.spans[:passes, 1] - t.spans[:passes, 0]).max()), np.nan)
     states = np.zeros((spread.keys.shape[0], 3), dtype=np.int64)
-    store(spread, EXACT, 0, a, b, c, 1.0)
+    store(spread, EXACT, place, a, b, c, 1.0)
     states[0, 0], states[0, 1], states[0, 2] = a, b, c
     start, end, gained = 0, 1, 0.0
-    for i in range(passes):
+    for i in range(place, passes):
         stop, so_far = end, gained
         for x in range(t.spans[i, 0], t.spans[i, 1]):
             total = so_far

@@ -1,0 +1,74 @@
+"""The planner's door: one program, asked again after every pass, answering from what it already solved."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from time import perf_counter
+from typing import Any
+
+from app.errors import InputError
+from app.planner.advice import Advice, Adviser
+from app.planner.backward import BackwardSolver
+from app.planner.mechanics import PackedMechanics, ShortMechanics, TallyMechanics
+from app.planner.packing import packable
+from app.planner.problem import Problem, check_changes, read_done, read_problem
+from app.planner.solver import Solver
+from app.planner.target import target_solver
+from app.planner.worlds import WorldSolver
+from app.requests import AdviseRequest, DonePass, read_request
+
+
+class Planner:
+    """A program with all its passes; `advise` answers for the passes from `next_pass` on.
+
+    Not safe for two threads at once: what is solved is kept and grows.
+    """
+
+    def __init__(self, request: AdviseRequest | Mapping[str, Any]) -> None:
+        self._request = read_request(AdviseRequest, request)
+        self._problem = read_problem(self._request)
+        self._backward = BackwardSolver(self._problem) if packable(self._problem) else None
+        self._worlds = WorldSolver(self._problem, self._mechanics())
+
+    def _mechanics(self) -> PackedMechanics | ShortMechanics | TallyMechanics:
+        if self._backward is not None:
+            return PackedMechanics(self._backward)
+        if self._problem.edition.is_short:
+            return ShortMechanics(self._problem)
+        return TallyMechanics(self._problem)
+
+    def _solver(self, problem: Problem) -> Solver:
+        if self._backward is not None and len(problem.histories) == 1:
+            return self._backward
+        return self._worlds
+
+    def advise(
+        self, done: Sequence[DonePass | Mapping[str, Any]] | None = None, next_pass: int = 0
+    ) -> Advice:
+        """Advice after `done` (absent: the request's own), for the passes from index `next_pass` on.
+
+        Raises InputError naming the field.
+        """
+        started = perf_counter()
+        problem = self._problem if done is None else self._after(done)
+        if not 0 <= next_pass < len(problem.passes):
+            raise InputError("next_pass", f"{next_pass}; expected 0 to {len(problem.passes) - 1}")
+        if self._request.aim.points is not None:
+            solver, exact = target_solver(problem, self._request.aim.points, next_pass)
+            found = Adviser(problem, solver, next_pass, unit=1.0).advice(0.0, exact, solver.bound())
+        else:
+            found = Adviser(problem, self._solver(problem), next_pass).advice()
+        return replace(found, seconds=round(perf_counter() - started, 6))
+
+    def _after(self, done: Sequence[DonePass | Mapping[str, Any]]) -> Problem:
+        passes = [read_request(DonePass, one, f"done[{place}]") for place, one in enumerate(done)]
+        histories, changes = read_done(self._problem.edition, passes)
+        problem = replace(self._problem, histories=histories, changes_done=changes)
+        check_changes(problem)
+        return problem
+
+
+def advise(request: AdviseRequest | Mapping[str, Any]) -> Advice:
+    """Answer one `advise` request (contract in the design). Raises InputError naming the field."""
+    return Planner(request).advise()

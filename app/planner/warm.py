@@ -1,0 +1,20 @@
+"""Compile the planner's loops once, so that no one at the boards waits for a compiler."""
+
+from __future__ import annotations
+
+from app.planner.plan import Planner
+
+_TINY = {
+    "edition": "isu/2025-26/senior/women/free",
+    "done": [{"code": "3Lz", "late": False}],
+    "passes": [{"planned": "2A", "late": True, "options": ["2A", "2A+2T"]}],
+    "attempts": {
+        "2A": [{"becomes": "2A", "chance": 1, "goe": 0}],
+        "2A+2T": [{"becomes": "2A+2T", "chance": 1, "goe": 0}],
+    },
+}
+
+
+def warm() -> None:
+    """Solve a tiny program: compiles what is not yet compiled and kept on disk (under a minute)."""
+    Planner(_TINY).advise()
