@@ -67,13 +67,16 @@ def unknown_chances(plan: Plan, known: Mapping[str, KnownElement]) -> tuple[str,
 
 
 def done(state: LiveState) -> list[dict[str, Any]]:
-    """The logged passes as the `done` list of the advise contract; a pass left out has code None."""
+    """The logged passes as the `done` list of the advise contract; a pass left out has code None.
+
+    Leaving out what could not be attempted is no change of plan, so it carries no `tried`.
+    """
     found = []
     for entry, planned in zip(state.logged, state.plan.passes, strict=False):
         if isinstance(entry, PassSkated):
             found.append(_done(entry, planned.code, planned.late))
         else:
-            found.append({"code": None, "late": planned.late, "planned": planned.code, "tried": None})
+            found.append({"code": None, "late": planned.late})
     return found
 
 

@@ -63,7 +63,7 @@ class Advisor:
             with self._lock:
                 planner = self._planner(program_id, state, elements, limits)
                 said = planner.advise(advice.done(state), len(state.logged))
-            swaps, to_come = _swaps(said, state), said.keep_all_value
+            swaps, to_come = _swaps(said, state), said.keep_all_value or 0.0
         rest = [engine.Performed(row.code, late=row.late) for row in state.plan.passes[len(state.logged) :]]
         lines = engine.review(edition, [*skated, *rest]).lines
         return Answer(
