@@ -164,4 +164,4 @@ def _caution(notes: Sequence[RuleNote]) -> str:
     if not unsure:
         return ""
     word = max(unsure, key=CERTAINTIES.index)
-    return "from memory" if word == "memory" else word
+    return "partly from memory" if word == "memory" else f"partly {word}"

@@ -8,8 +8,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from app.live.advice import Swap, choose, done, is_harder, question, unknown_chances
 from app.live.events import Event, PassLeftOut, PassSkated, Reading

@@ -121,12 +121,12 @@ def test_after_two_changes_that_is_the_reason() -> None:
 def test_keeping_the_plan_still_says_what_it_loses() -> None:
     line = said(Choice(None, 0.0), as_planned={3: [THIRD_2T]})
     assert line.why.endswith("The 2T in pass 3 will count for nothing.")
-    assert line.caution == "second-hand"
+    assert line.caution == "partly second-hand"
 
 
 def test_the_line_marks_what_is_not_read_in_the_rulebook_itself() -> None:
     # rules sheet 1.2: the limits of 2026/27 are second-hand, the unchanged rest is inferred.
-    assert said(Choice(Swap(4, "3S", "3S+2T", 1.0), 1.0)).caution == "inferred"
+    assert said(Choice(Swap(4, "3S", "3S+2T", 1.0), 1.0)).caution == "partly inferred"
 
 
 def test_a_line_on_rules_read_in_the_rulebook_carries_no_mark() -> None:

@@ -8,8 +8,7 @@ next jump downgraded, "2T or 3T<<" being the pair that cannot be told apart from
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from app.domain.notation import parse_jump_element
 from app.live.pad import Group, tap_of, taps

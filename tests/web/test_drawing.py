@@ -7,8 +7,7 @@ from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 from app.web.drawing import WIDTH, Column, Mark, Picture, Stage, describe, draw
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from app.live.events import Event
-from app.live.events import from_record as event_from_record
+from app.live.events import Event, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
 from app.rulebook.editions import Edition
 from app.settings import CoachSettings
