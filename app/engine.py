@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from decimal import Decimal
-from typing import Any
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
 from app.domain.elements import Element, JumpElement, OtherElement
 from app.domain.notation import parse_element
@@ -21,9 +22,6 @@ from app.legality.short_program import ShortElement, judge_short
 from app.legality.spins import judge_others
 from app.legality.tally import Tally
 from app.legality.verdict import Verdict
-from app.planner.advice import Advice, OptionValue, SwapValue
-from app.planner.plan import Planner, advise
-from app.planner.warm import warm
 from app.requests import AdviseRequest, ScoreComponent, ScoreRequest, read_request
 from app.rulebook.editions import Edition, edition, edition_names
 from app.scoring.base_value import base_value
@@ -59,6 +57,27 @@ __all__ = [
 
 parse = parse_element
 editions = edition_names
+
+if TYPE_CHECKING:
+    from app.planner.advice import Advice, OptionValue, SwapValue
+    from app.planner.plan import Planner, advise
+    from app.planner.warm import warm
+
+_PLANNER = {
+    "Advice": "advice",
+    "OptionValue": "advice",
+    "Planner": "plan",
+    "SwapValue": "advice",
+    "advise": "plan",
+    "warm": "warm",
+}
+"""Names that bring the compiled loops with them: loaded on first use, so that a page is served at once."""
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _PLANNER:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"app.planner.{_PLANNER[name]}"), name)
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,12 +53,12 @@ def new_memo(size: int, rows: int, options: int) -> k.Memo:
 class BackwardSolver:
     """Solves one packable problem for any one history; keeps what it solved."""
 
-    def __init__(self, problem: Problem, packed: Packed | None = None, size: int = 1 << 16) -> None:
+    def __init__(self, problem: Problem, size: int | None = None) -> None:
         self._problem = problem
-        self._packed = packed or pack(problem)
+        self._packed = pack(problem)
         self._widest = max(len(one.options) for one in problem.passes)
         self._plan_size = 1 << 12
-        self._grow(size)
+        self._grow(size or (1 << 16 if self._widest <= 12 else 1 << 20))
 
     def _grow(self, size: int) -> None:
         self._size = size

@@ -74,7 +74,8 @@ def begin(frames: Any, points: Any, top: int, x: int, t: Any) -> None:
         frames[top, S_CHANGED] = put(b, CHANGES, 4, get(b, CHANGES, 4) + 1)
     fell = 2 * get(b, LASTFALL, 1)
     frames[top, S_OUTCOME], frames[top, S_TO] = t.options[x, X_FROM + fell], t.options[x, X_TO + fell]
-    frames[top, S_GLANCE] = frames[top, S_PARENT] >= 0
+    # A glance at the looser values pays only where they still know jumps.
+    frames[top, S_GLANCE] = frames[top, S_PARENT] >= 0 and frames[top, S_LEVEL] + 2 < t.levels.shape[0]
     points[top, V_TOTAL] = 0.0
     frames[top, S_PHASE] = TRY
 
@@ -163,20 +164,33 @@ def known(frames: Any, points: Any, top: int, t: Any, m: Any) -> bool:
 
 
 @njit(cache=True)
-def try_outcome(frames: Any, points: Any, top: int, t: Any) -> None:
-    """Push the state behind the next outcome, at this level or, for a glance, at the looser one."""
-    level, i = frames[top, S_LEVEL], frames[top, S_PASS]
-    gain, a, b, c = step(
-        level, i, frames[top, S_OUTCOME], frames[top, S_A], frames[top, S_CHANGED], frames[top, S_C], t
-    )
-    frames[top, S_PHASE] = BACK
-    if frames[top, S_GLANCE]:
-        a, b = relax(level + 1, a, b, t.rules, t.levels)
-        points[top, V_GAIN] = gain + pending(c)
-        enter(frames, top + 1, level + 1, i + 1, a, b, 0)
-    else:
-        points[top, V_GAIN] = gain
-        enter(frames, top + 1, level, i + 1, a, b, c)
+def try_outcomes(frames: Any, points: Any, top: int, t: Any, m: Any) -> bool:
+    """Add up outcomes, at this level or, for a glance, at the looser one; True: a state must be solved first.
+
+    That state is then on the stack above, and this frame waits for its value.
+    """
+    level, i, glance = frames[top, S_LEVEL], frames[top, S_PASS], frames[top, S_GLANCE]
+    a, b, c = frames[top, S_A], frames[top, S_CHANGED], frames[top, S_C]
+    last = i + 1 == t.rules[R_PASSES]
+    while frames[top, S_OUTCOME] < frames[top, S_TO]:
+        o = frames[top, S_OUTCOME]
+        gain, a2, b2, c2 = step(level, i, o, a, b, c, t)
+        if glance:
+            a2, b2 = relax(level + 1, a2, b2, t.rules, t.levels)
+            gain += pending(c2)
+            c2 = 0
+        behind = 0.0
+        if not last:
+            at = find(m.keys, level + glance, i + 1, a2, b2, c2)
+            if m.keys[at, 0] == 0:
+                points[top, V_GAIN] = gain
+                frames[top, S_PHASE] = BACK
+                enter(frames, top + 1, level + glance, i + 1, a2, b2, c2)
+                return True
+            behind = m.value[at]
+        points[top, V_TOTAL] += t.weights[o, W_CHANCE] * (gain + behind)
+        frames[top, S_OUTCOME] += 1
+    return False
 
 
 @njit(cache=True)
@@ -197,8 +211,7 @@ def solve(level: int, i: int, a: int, b: int, c: int, only: int, t: Any, m: Any)
     while top >= 0:
         phase = frames[top, S_PHASE]
         if phase == TRY:
-            if frames[top, S_OUTCOME] < frames[top, S_TO]:
-                try_outcome(frames, points, top, t)
+            if try_outcomes(frames, points, top, t, m):
                 top += 1
             elif only >= 0 and top == 0:
                 return points[0, V_TOTAL]
