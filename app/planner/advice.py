@@ -175,12 +175,11 @@ class Adviser:
     def _swaps(self) -> tuple[float | None, tuple[SwapValue, ...]]:
         """`keep_all_value`, and each single change that the limit on changes allows, best first."""
         passes = self._problem.passes[self._first :]
-        plan = [one.keep for one in passes]
-        if any(choice is None for choice in plan):
+        if any(one.keep is None for one in passes):
             return None, ()
-        kept = [choice for choice in plan if choice is not None]
-        table = self._solver.swap_values(self._first, self._node, kept)
-        keep_all = self._points(table[0][kept[0]])
+        plan = [one.keep or 0 for one in self._problem.passes]
+        table = self._solver.swap_values(self._first, self._node, plan)
+        keep_all = self._points(table[0][plan[self._first]])
         most = self._problem.max_changes
         if most is not None and self._problem.changes_done >= most:
             return keep_all, ()

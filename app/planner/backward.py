@@ -57,7 +57,8 @@ class BackwardSolver:
         self._problem = problem
         self._packed = pack(problem)
         self._widest = max(len(one.options) for one in problem.passes)
-        self._plan_size = 1 << 12
+        self._plan_size = 1 << 15
+        self._plans: dict[tuple[int, ...], tuple[k.Tables, k.Memo]] = {}
         self._grow(size or (1 << 16 if self._widest <= 12 else 1 << 20))
 
     def _grow(self, size: int) -> None:
@@ -133,33 +134,40 @@ class BackwardSolver:
 
     def plan_value(self, place: int, node: Node, plan: Sequence[int]) -> float:
         while True:
-            tables, memo = self._fixed(place, plan)
+            tables, memo = self._fixed(plan)
             found = search.solve(k.EXACT, place, *node, -1, tables, memo)
             if not memo.count[1]:
                 return float(found)
-            self._plan_size *= 4
+            self._more_room_for_plans()
 
     def swap_values(self, place: int, node: Node, plan: Sequence[int]) -> list[list[float]]:
         while True:
-            tables, memo = self._fixed(place, plan)
+            tables, memo = self._fixed(plan)
             spread = new_memo(self._plan_size, 1, 1)
             table = search.swap_values(place, *node, self._packed.tables, tables, memo, spread)
             if not (memo.count[1] or spread.count[1]):
                 rows = zip(table[place:], self._problem.passes[place:], strict=True)
                 return [[float(x) for x in row[: len(one.options)]] for row, one in rows]
-            self._plan_size *= 4
+            self._more_room_for_plans()
 
-    def _fixed(self, place: int, plan: Sequence[int]) -> tuple[k.Tables, k.Memo]:
-        """Tables with the planned option alone at every pass and no looser level, and an empty memo."""
+    def _fixed(self, plan: Sequence[int]) -> tuple[k.Tables, k.Memo]:
+        """Tables with the planned option alone at every pass and no looser level, and their own memo."""
+        known = self._plans.get(tuple(plan))
+        if known is not None:
+            return known
         tables = self._packed.tables
-        chosen = tables.spans[:, 0].copy()
-        chosen[place:] += np.array(plan, dtype=np.int64)
+        chosen = tables.spans[:, 0] + np.array(plan, dtype=np.int64)
         rules = tables.rules.copy()
         rules[k.R_CHANGES] = -1
         alone = tables._replace(
             rules=rules, spans=np.stack((chosen, chosen + 1), axis=1), levels=tables.levels[:1]
         )
-        return alone, new_memo(self._plan_size, 1, 1)
+        self._plans[tuple(plan)] = alone, new_memo(self._plan_size, 1, 1)
+        return self._plans[tuple(plan)]
+
+    def _more_room_for_plans(self) -> None:
+        self._plan_size *= 4
+        self._plans.clear()
 
     def states(self) -> int:
         return int(self._memo.count[0])

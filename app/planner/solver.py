@@ -34,7 +34,7 @@ class Solver(Protocol):
         ...
 
     def plan_value(self, place: int, node: Node, plan: Sequence[int]) -> float:
-        """Value of trying exactly these options from `place` on, whatever happens."""
+        """Value of trying exactly these options from `place` on, whatever happens. `plan`: one for every pass."""
         ...
 
     def swap_values(self, place: int, node: Node, plan: Sequence[int]) -> list[list[float]]:

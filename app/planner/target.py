@@ -138,7 +138,7 @@ class TargetSolver:
 
     def plan_value(self, place: int, node: object, plan: Sequence[int]) -> float:
         worlds, changes = node  # type: ignore[misc]  # as in `value`
-        return float(self._follow(place, worlds, changes, tuple(plan)))
+        return float(self._follow(place, worlds, changes, tuple(plan[place:])))
 
     def _follow(self, place: int, worlds: tuple[World, ...], changes: int, plan: tuple[int, ...]) -> Fraction:
         met, undecided = self._settled(place, worlds)
@@ -157,7 +157,7 @@ class TargetSolver:
                 self.plan_value(place, node, [*plan[:ahead], n, *plan[ahead + 1 :]])
                 for n in range(len(one.options))
             ]
-            for ahead, one in enumerate(self._problem.passes[place:])
+            for ahead, one in enumerate(self._problem.passes[place:], start=place)
         ]
 
     def states(self) -> int:

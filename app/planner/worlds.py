@@ -120,7 +120,7 @@ class WorldSolver:
         return WorldNode(merged(worlds), node.changes + chosen.change)
 
     def plan_value(self, place: int, node: WorldNode, plan: Sequence[int]) -> float:
-        return self._follow(place, node, tuple([0] * place + list(plan)), {})
+        return self._follow(place, node, tuple(plan), {})
 
     def swap_values(self, place: int, node: WorldNode, plan: Sequence[int]) -> list[list[float]]:
         return [
@@ -128,7 +128,7 @@ class WorldSolver:
                 self.plan_value(place, node, [*plan[:ahead], n, *plan[ahead + 1 :]])
                 for n in range(len(one.options))
             ]
-            for ahead, one in enumerate(self._problem.passes[place:])
+            for ahead, one in enumerate(self._problem.passes[place:], start=place)
         ]
 
     def _follow(

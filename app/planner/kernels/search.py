@@ -202,8 +202,8 @@ def solve(level: int, i: int, a: int, b: int, c: int, only: int, t: Any, m: Any)
     exceed the best value found, which is exact, since no bound is too low. A memo that overflows raises its
     flag `count[1]`; then the value means nothing and the caller retries with more room.
     """
-    frames = np.zeros((DEEPEST, S_COLUMNS), dtype=np.int64)
-    points = np.zeros((DEEPEST, V_COLUMNS))
+    frames = np.empty((DEEPEST, S_COLUMNS), dtype=np.int64)
+    points = np.empty((DEEPEST, V_COLUMNS))
     top, result = 0, 0.0
     enter(frames, 0, level, i, a, b, c)
     if only >= 0:
@@ -261,6 +261,17 @@ def option_values(i: int, a: int, b: int, c: int, floor: float, t: Any, m: Any) 
 
 
 @njit(cache=True)
+def followed(i: int, a: int, b: int, c: int, plan: Any, m: Any) -> float:
+    """Value of a fixed plan from a state on, looked up where it is known."""
+    if i == plan.rules[R_PASSES]:
+        return 0.0
+    at = find(m.keys, EXACT, i, a, b, c)
+    if m.keys[at, 0] != 0:
+        return float(m.value[at])
+    return solve(EXACT, i, a, b, c, -1, plan, m)
+
+
+@njit(cache=True)
 def swap_values(place: int, a: int, b: int, c: int, t: Any, plan: Any, m: Any, spread: Any) -> Any:
     """Value of each single departure from a fixed plan: row = pass from `place` on, column = its option.
 
@@ -283,7 +294,7 @@ def swap_values(place: int, a: int, b: int, c: int, t: Any, plan: Any, m: Any, s
                 for o in range(t.options[x, X_FROM + fell], t.options[x, X_TO + fell]):
                     gain, a2, b2, c2 = step(EXACT, i, o, a1, b1, c1, t)
                     weight = chance * t.weights[o, W_CHANCE]
-                    total += weight * (gain + solve(EXACT, i + 1, a2, b2, c2, -1, plan, m))
+                    total += weight * (gain + followed(i + 1, a2, b2, c2, plan, m))
                     if x == plan.spans[i, 0]:
                         gained += weight * gain
                         at = find(spread.keys, EXACT, i + 1, a2, b2, c2)
