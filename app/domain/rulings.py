@@ -15,6 +15,10 @@ CERTAINTIES: tuple[Certainty, ...] = ("read", "second-hand", "inferred", "memory
 """From surest to least sure."""
 
 
+HANDBOOK = "ISU Technical Panel Handbook Single Skating 2025/26"
+"""The one rule text that was read in full."""
+
+
 @dataclass(frozen=True, slots=True)
 class RuleRef:
     """Where a rule stands and how sure we are of it."""

@@ -205,7 +205,7 @@ def _jumps_fit(edition: Edition, tally: Tally, element: JumpElement, in_unit: bo
                 return False
             if not _within(repeated, governing.within, governing.most_repeated_within):
                 return False
-        if governing.solo_percent < 100 and not (in_unit or units_seen[name]):
+        if governing.solo_loses and not (in_unit or units_seen[name]):
             return False
     return True
 

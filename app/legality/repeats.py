@@ -97,8 +97,9 @@ def _ruling(
         if barred:
             return barred
     # … and one of the two executions must stand in a unit, else the second keeps a part.
-    if governing.solo_percent < 100 and not in_unit and not before.in_unit:
-        why = f"second solo {jump.name}, none in a unit: keeps {governing.solo_percent} %"
+    part = edition.rules.part
+    if part and governing.solo_loses and not in_unit and not before.in_unit:
+        why = f"second solo {jump.name}, none in a unit: keeps {part.percent} %"
         return ruling(number, "part", ref, why)
     return None
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from app.domain.elements import Jump, JumpElement
 from app.domain.points import Points
-from app.domain.rulings import RuleRef, Ruling, ruling
+from app.domain.rulings import HANDBOOK, RuleRef, Ruling, ruling
 from app.errors import ProgramError
 from app.legality.repeats import STARRED
 from app.legality.slots import NO_REVOLUTIONS
@@ -21,9 +21,9 @@ from app.legality.verdict import Verdict, verdict
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Short
 
-COMBO = RuleRef("TPH25", "short program, combination of one jump", "read")
-REPEATED = RuleRef("TPH25", "short program, repeated jump: the second execution is deleted", "read")
-SECOND_UNIT = RuleRef("TPH25", "short program, one combination only", "inferred")
+COMBO = RuleRef(HANDBOOK, "short program, combination of one jump", "read")
+REPEATED = RuleRef(HANDBOOK, "short program, repeated jump: the second execution is deleted", "read")
+SECOND_UNIT = RuleRef(HANDBOOK, "short program, one combination only", "inferred")
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +133,8 @@ def _roles(short: Short, elements: Sequence[JumpElement]) -> list[str]:
     _give(roles, "axel", [n for n, e in enumerate(elements) if not roles[n] and _is_axel_element(short, e)])
     _give(roles, "axel", [n for n, e in enumerate(elements) if not roles[n] and e.jumps[0].is_axel])
     _give(roles, "solo", [n for n, e in enumerate(elements) if not roles[n] and e.jumps[0].name in short.solo])
+    # While the combination is still open, a second lone jump may yet stand for it.
+    _give(roles, "combination", [n for n, e in enumerate(elements) if not roles[n] and not e.jumps[0].is_axel])
     for role in ("solo", "axel", "combination"):
         _give(roles, role, [n for n in range(len(elements)) if not roles[n]])
     return roles

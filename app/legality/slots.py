@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from app.domain.elements import JumpElement
-from app.domain.rulings import RuleRef, Ruling, ruling
+from app.domain.rulings import HANDBOOK, RuleRef, Ruling, ruling
 from app.legality.tally import Tally
 from app.rulebook.editions import Edition
 
-NO_REVOLUTIONS = RuleRef("TPH25", "popped jumps: an attempt without revolutions has no value", "read")
+NO_REVOLUTIONS = RuleRef(HANDBOOK, "popped jumps: an attempt without revolutions has no value", "read")
 
 
 def is_extra(edition: Edition, tally: Tally) -> bool:

@@ -3,47 +3,55 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from itertools import permutations
 
 from app.domain.elements import OtherElement
 from app.domain.rulings import Ruling, ruling
 from app.legality.verdict import Verdict
 from app.rulebook.editions import Edition
 
+Groups = Sequence[Sequence[str]]
+
 
 def judge_others(edition: Edition, elements: Sequence[OtherElement]) -> tuple[Verdict, ...]:
     """Rule on spins, steps and choreographic elements, in order of execution."""
-    open_groups = [set(group) for group in edition.rules.spins.required]
-    seen: list[str] = []
+    counted: list[str] = []
+    done = 0
     verdicts = []
     for element in elements:
         plain = element.without_rulings()
-        found = _spin_ruling(edition, plain, open_groups, seen) if plain.name.endswith("Sp") else None
+        found = None
         if plain.name.endswith("Sp"):
-            seen.append(plain.name)
-        if found is None:
-            verdicts.append(Verdict(plain))
-        else:
-            starred = OtherElement(plain.kind, plain.name, plain.level, plain.reduced, starred=True)
-            verdicts.append(Verdict(starred, (found,)))
+            found = _spin_ruling(edition, plain, counted, done)
+            done += 1
+            if found is None:
+                counted.append(plain.name)
+        verdicts.append(Verdict(plain) if found is None else Verdict(replace(plain, starred=True), (found,)))
     return tuple(verdicts)
 
 
-def _spin_ruling(
-    edition: Edition, spin: OtherElement, open_groups: list[set[str]], seen: list[str]
-) -> Ruling | None:
+def _spin_ruling(edition: Edition, spin: OtherElement, counted: Sequence[str], done: int) -> Ruling | None:
     rule = edition.rules.spins
     # Only so many spins.
-    if len(seen) >= rule.most:
+    if done >= rule.most:
         return ruling(1, "nothing", rule.ref, f"only {rule.most} spins count")
-    if not spin.level and spin.name == "Sp":
+    # A spin that could not be named has no value anyway.
+    if spin.name == "Sp":
         return None
-    # Short program: each required spin once.
-    if rule.required:
-        group = next((group for group in open_groups if spin.name in group), None)
-        if group is None:
-            return ruling(1, "nothing", rule.ref, f"{spin.name} is not one of the required spins still open")
-        open_groups.remove(group)
-    # Free skating: spins of different character.
-    elif rule.no_name_twice and spin.name in seen:
+    # Spins of different character.
+    if rule.no_name_twice and spin.name in counted:
         return ruling(1, "nothing", rule.ref, f"{spin.name} was already done: spins must differ")
+    # Each spin must meet a requirement of its own.
+    named = [name for name in (*counted, spin.name) if name != "Sp"]
+    if rule.required and not meets(named, rule.required):
+        return ruling(1, "nothing", rule.ref, f"{spin.name} meets none of the required spins still open")
     return None
+
+
+def meets(names: Sequence[str], required: Groups) -> bool:
+    """Can every spin be given a requirement of its own?"""
+    return any(
+        all(name in group for name, group in zip(names, order, strict=False))
+        for order in permutations(required, len(names))
+    )

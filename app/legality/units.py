@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from app.domain.elements import JumpElement
-from app.domain.rulings import RuleRef, Ruling, ruling
+from app.domain.rulings import HANDBOOK, RuleRef, Ruling, ruling
 from app.legality.tally import Tally
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Units
 
-BROKEN = RuleRef("TPH25", "fall, step-out or weight transfer between the jumps of a unit", "read")
-EULER_PLACE = RuleRef("TPH25", "Euler only between two listed jumps", "read")
-EULER_COST = RuleRef("no source", "what an Euler too many costs is not written in any text read", "inferred")
+BROKEN = RuleRef(HANDBOOK, "fall, step-out or weight transfer between the jumps of a unit", "read")
+EULER_PLACE = RuleRef(HANDBOOK, "Euler only between two listed jumps", "read")
+EULER_COST = RuleRef("No source", "what an Euler too many costs is not written in any text read", "inferred")
 
 BESIDE = "euler_beside_a_sequence"
 NEVER = "never"
@@ -68,7 +68,7 @@ def unit_rulings(edition: Edition, tally: Tally, element: JumpElement) -> dict[i
         return found
     surplus = _surplus(edition, units, tally, facts)
     if surplus:
-        return {**found, **_first_jump_only(units, element, *surplus)}
+        return {**found, **_first_jump_only(edition, element, *surplus)}
     for part in (_too_long(edition, units, tally, element), _eulers(edition, tally, element, facts)):
         found = {**part, **found}
     return {**_broken(element), **found}
@@ -92,8 +92,9 @@ def _surplus(edition: Edition, units: Units, tally: Tally, facts: UnitFacts) -> 
     return None
 
 
-def _first_jump_only(units: Units, element: JumpElement, ref: RuleRef, why: str) -> dict[int, Ruling]:
-    found = {1: ruling(1, "part", ref, f"{why}: the first jump keeps {units.surplus_percent} %")}
+def _first_jump_only(edition: Edition, element: JumpElement, ref: RuleRef, why: str) -> dict[int, Ruling]:
+    percent = edition.rules.part.percent if edition.rules.part else 100
+    found = {1: ruling(1, "part", ref, f"{why}: the first jump keeps {percent} %")}
     for number in range(2, len(element.jumps) + 1):
         found[number] = ruling(number, "nothing", ref, why)
     return found

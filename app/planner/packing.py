@@ -62,7 +62,7 @@ def packable(problem: Problem) -> bool:
         and units.most_sequences <= 2
         and (book.rules.euler.most or 0) <= 2
         and book.rules.late.last <= 3
-        and book.rules.values.unit_percent == 100
+        and units.marked_percent == 100
         and len(book.rules.falls.each) <= 8
         and len(problem.passes) <= 12
         and (problem.max_changes is None or problem.max_changes <= 15)
@@ -162,7 +162,7 @@ def _rules(book: Edition, problem: Problem, slots: dict[str, int], classes: int)
         (k.R_LONGS, units.most_long),
         (k.R_USUAL, units.usual_jumps),
         (k.R_MOST, units.most_jumps),
-        (k.R_REPEAT, units.surplus_percent),
+        (k.R_REPEAT, book.rules.part.percent if book.rules.part else 100),
         (k.R_LATE, book.rules.late.percent),
         (k.R_LAST, book.rules.late.last),
         (k.R_AXEL, book.rules.axel.required),
@@ -248,7 +248,7 @@ def _classes(classes: tuple[RepeatClass, ...], slots: dict[str, int]) -> Ints:
         table[c, k.C_WITHIN] = _of_revolutions(slots, one.within)
         table[c, k.C_MOST] = k.NO_QUOTA if one.most_repeated is None else one.most_repeated
         table[c, k.C_MOST_WITHIN] = k.NO_QUOTA if within is None else within
-        table[c, k.C_SOLO] = one.solo_percent < 100
+        table[c, k.C_SOLO] = one.solo_loses
     return table
 
 

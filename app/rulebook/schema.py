@@ -46,14 +46,14 @@ class Boxes(Rule):
 
 
 class Units(Rule):
-    """Combinations and sequences. A surplus unit counts its first jump only, in part."""
+    """Combinations and sequences. A surplus unit counts its first jump only, in part (table `part`)."""
 
     most: int = Field(ge=0)
     most_sequences: int = Field(ge=0)
     most_jumps: int = Field(ge=2, description="jumps in the longest unit")
     usual_jumps: int = Field(ge=2, description="jumps in every other unit")
     most_long: int = Field(ge=0, description="units that may have more than the usual jumps")
-    surplus_percent: int = Field(ge=0, le=100, description="what the first jump of a surplus unit keeps")
+    marked_percent: int = Field(default=100, gt=0, le=100, description="what a unit with a printed mark keeps")
 
     @model_validator(mode="after")
     def _agree(self) -> Units:
@@ -82,7 +82,7 @@ class RepeatClass(Table):
     most_repeated: int | None = Field(default=None, ge=0, description="different jumps executed twice")
     within: tuple[int, ...] = Field(default=(), description="revolutions of the tighter quota inside")
     most_repeated_within: int | None = Field(default=None, ge=0)
-    solo_percent: int = Field(default=100, ge=0, le=100, description="second solo execution keeps")
+    solo_loses: bool = Field(default=False, description="a second solo execution counts in part")
 
     @model_validator(mode="after")
     def _agree(self) -> RepeatClass:
@@ -106,6 +106,12 @@ class Repeats(Rule):
                 raise ValueError(f"revolutions {sorted(seen & set(one.revolutions))} stand in two classes")
             seen |= set(one.revolutions)
         return self
+
+
+class Part(Rule):
+    """What `+REP` keeps: the first jump of a surplus unit, or a second solo execution."""
+
+    percent: int = Field(ge=0, le=100)
 
 
 class Family(Rule):
@@ -133,6 +139,7 @@ class Late(Rule):
 
     last: int = Field(ge=0)
     percent: int = Field(ge=100)
+    first: bool = Field(default=False, description="rounded on each jump before any other factor")
 
 
 class Falls(Rule):
@@ -177,7 +184,7 @@ class Short(Rule):
 
 
 class Spins(Rule):
-    """Spins that have value. Short program: one of each list of names. Free: no name twice."""
+    """Spins that have value: no more than `most`, each meeting a requirement (a list of names) of its own."""
 
     required: tuple[tuple[str, ...], ...] = ()
     no_name_twice: bool = False
@@ -185,10 +192,9 @@ class Spins(Rule):
 
 
 class Values(Rule):
-    """Which value table, and what a broken unit of old seasons kept."""
+    """Which value table."""
 
     table: str
-    unit_percent: int = Field(default=100, gt=0, le=100)
 
 
 class Reading(Table):
@@ -227,6 +233,7 @@ class Rules(Table):
     units: Units | None = None
     euler: Euler
     repeats: Repeats | None = None
+    part: Part | None = None
     family: Family | None = None
     axel: Axel
     allowed: Allowed
@@ -241,8 +248,9 @@ class Rules(Table):
 
     @model_validator(mode="after")
     def _agree(self) -> Rules:
-        if (self.short is None) != (self.units is not None and self.repeats is not None):
-            raise ValueError("a free skating needs units and repeats, a short program needs short, never both")
+        free = (self.units, self.repeats, self.part)
+        if any(table is None for table in free) == (self.short is None) or (self.short and any(free)):
+            raise ValueError("a free skating needs units, repeats and part; a short program needs short alone")
         if self.units and self.units.most > self.boxes.most:
             raise ValueError(f"units.most {self.units.most} is more than boxes.most {self.boxes.most}")
         if self.late.last > self.boxes.most:

@@ -10,16 +10,17 @@ from app.rulebook.editions import Edition
 def jump_value(edition: Edition, jump: Jump) -> Points:
     """Value of one jump after its own calls; 0 when starred or without revolutions.
 
+    An Euler that is not a listed jump has its one value whatever its call.
+
     Raises InputError when the season's table has no such row.
     """
     if jump.starred or (jump.revolutions is None and not jump.is_euler):
         return 0
-    return edition.values.value(_row_name(edition, jump), jump.variant)
-
-
-def _row_name(edition: Edition, jump: Jump) -> str:
-    """`1Eu` and `Eu` are the same jump; the table knows it by the season's own code."""
-    return edition.rules.euler.code if jump.is_euler else jump.name
+    euler = edition.rules.euler
+    if jump.is_euler:
+        # `1Eu` and `Eu` are the same jump; the table knows it by the season's own code.
+        return edition.values.value(euler.code, jump.variant if euler.counts_as_jump else "clean")
+    return edition.values.value(jump.name, jump.variant)
 
 
 def other_value(edition: Edition, element: OtherElement) -> Points:
@@ -30,36 +31,27 @@ def other_value(edition: Edition, element: OtherElement) -> Points:
     return edition.values.value(code, "V" if element.reduced else "clean")
 
 
-def sum_of_jumps(edition: Edition, element: JumpElement) -> Points:
-    """Values of the jumps without star, added; no factor yet."""
-    return sum(jump_value(edition, jump) for jump in element.jumps)
-
-
-def factor(edition: Edition, element: Element, credited: bool) -> tuple[int, int]:
-    """What the summed values are multiplied by, as numerator and denominator (rounded once, later)."""
-    numerator, denominator = 1, 1
-    if element.repeat:
-        numerator, denominator = numerator * _repeat_percent(edition), denominator * 100
-    if isinstance(element, JumpElement) and element.is_unit and not edition.is_short:
-        kept = edition.rules.values.unit_percent
-        numerator, denominator = numerator * kept, denominator * 100
-    if credited:
-        numerator, denominator = numerator * edition.rules.late.percent, denominator * 100
-    return numerator, denominator
-
-
-def _repeat_percent(edition: Edition) -> int:
-    """70 %: the same for a second solo execution and for the first jump of a surplus unit."""
-    units = edition.rules.units
-    return units.surplus_percent if units else 100
-
-
 def base_value(edition: Edition, element: Element, credited: bool = False) -> Points:
     """Base value as printed: jumps without star, x 0.7 if `+REP`, x 1.1 if credited, rounded once."""
     if isinstance(element, OtherElement):
         return other_value(edition, element)
-    numerator, denominator = factor(edition, element, credited)
-    return half_up(sum_of_jumps(edition, element) * numerator, denominator)
+    late = edition.rules.late.percent if credited else 100
+    kept = _kept_percent(edition, element)
+    values = [jump_value(edition, jump) for jump in element.jumps]
+    if edition.rules.late.first and kept < 100:
+        # Old seasons: the late factor on each jump, rounded, and the other factor on their sum.
+        return half_up(sum(half_up(value * late, 100) for value in values) * kept, 100)
+    return half_up(sum(values) * kept * late, 10_000)
+
+
+def _kept_percent(edition: Edition, element: JumpElement) -> int:
+    """What `+REP` or, in old seasons, a printed `+SEQ` or `+COMBO` leaves of the values."""
+    units, part = edition.rules.units, edition.rules.part
+    if part and element.repeat:
+        return part.percent
+    if units and (element.is_sequence or element.is_marked_combo):
+        return units.marked_percent
+    return 100
 
 
 def reference_value(edition: Edition, element: Element) -> Points:

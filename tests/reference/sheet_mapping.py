@@ -18,8 +18,8 @@ from typing import Any
 Row = Mapping[str, Any]
 
 JUMP_FIRST = re.compile(r"[1-5]?(?:Eu|T|S|Lo|F|Lz|A)[!eq<]*\*?(?:\+|$)")
-FULL_CHECK_FROM = "2022/23"
-"""Stars, +REP and base values are compared from this season on; GOE, components and totals always."""
+PRESENT_RULES_FROM = "2022/23"
+"""Season of the rules the second opinion knows; the engine is compared in full in every season."""
 
 
 def is_jump_element(code: str) -> bool:
@@ -105,19 +105,19 @@ def other_deductions(sheet: Row) -> float:
 
 
 def sheet_request(sheet: Row) -> dict[str, Any]:
-    """The scoring request of a sheet.
-
-    Before 2022/23 another rulebook decided stars, so there the starred jumps are left out and
-    +REP is dropped: what remains has the GOE that the sheet must show.
-    """
-    full = sheet["season"] >= FULL_CHECK_FROM
-    elements = []
-    for element, late in zip(sheet["elements"], late_flags(sheet["elements"]), strict=True):
-        code = without_rulings(element["code"]) if full else counting_part(element["code"])
-        if not code:
-            continue
-        elements.append({"code": code, "late": late, "error": failed(element), "judges": element["judges"]})
-    request: dict[str, Any] = {"edition": edition_name(sheet), "elements": elements}
+    """The scoring request of a sheet: what the panel and the judges said, without stars and +REP."""
+    request: dict[str, Any] = {
+        "edition": edition_name(sheet),
+        "elements": [
+            {
+                "code": without_rulings(element["code"]),
+                "late": late,
+                "error": failed(element),
+                "judges": element["judges"],
+            }
+            for element, late in zip(sheet["elements"], late_flags(sheet["elements"]), strict=True)
+        ],
+    }
     if sheet.get("components"):
         request["components"] = [
             {"name": c["name"], "factor": c["factor"], "judges": c["judges"]} for c in sheet["components"]
@@ -127,19 +127,9 @@ def sheet_request(sheet: Row) -> dict[str, Any]:
     return request
 
 
-def counting_part(code: str) -> str:
-    """A code without its starred jumps, +REP and unit marks: `3Lz+COMBO+1T*` becomes `3Lz`."""
-    parts = [p for p in code.split("+") if p not in ("REP", "COMBO", "SEQ") and not p.endswith("*")]
-    return "+".join(parts)
-
-
 def differences(sheet: Row, answer: Mapping[str, Any]) -> list[str]:
     """Every difference between sheet and answer, in words; empty when they agree to the cent."""
-    if sheet["season"] >= FULL_CHECK_FROM:
-        found = list(element_differences(sheet["elements"], answer["elements"]))
-    else:
-        counted = [e for e in sheet["elements"] if counting_part(e["code"])]
-        found = list(goe_differences(counted, answer["elements"]))
+    found = list(element_differences(sheet["elements"], answer["elements"]))
     if sheet.get("components"):
         found += total_differences(sheet, answer)
     return found
@@ -162,31 +152,14 @@ def element_differences(printed: Sequence[Row], given: Sequence[Row]) -> Iterato
             yield f"{where}: late credit {row['x']} on the sheet, {mine['credited']} here"
 
 
-def goe_differences(printed: Sequence[Row], given: Sequence[Row]) -> Iterator[str]:
-    """GOE only, for seasons whose counting rules are not built."""
-    for row, mine in zip(printed, given, strict=True):
-        if cents(mine["goe"]) != cents(row["goe"]):
-            yield f"element {row['n']} {row['code']}: goe {row['goe']} on the sheet, {mine['goe']} here"
-
-
 def total_differences(sheet: Row, answer: Mapping[str, Any]) -> list[str]:
-    """Element score, component score, deductions and total.
-
-    In seasons whose base values are not recomputed, the sheet's base values stand in for ours.
-    """
-    elements = cents(answer["element_score"])
-    if sheet["season"] < FULL_CHECK_FROM:
-        elements = sum(cents(e["base_value"]) for e in sheet["elements"])
-        elements += sum(cents(e["goe"]) for e in answer["elements"])
-    total = elements + cents(answer["component_score"]) + cents(answer["deductions"])
+    """Element score, component score, deductions and total."""
     pairs = [
-        ("element score", cents(sheet["tes"]), elements),
+        ("element score", cents(sheet["tes"]), cents(answer["element_score"])),
         ("component score", cents(sheet["pcs"]), cents(answer["component_score"])),
         ("deductions", cents(sheet["deductions"]), cents(answer["deductions"])),
-        ("total", cents(sheet["total"]), total),
+        ("total", cents(sheet["total"]), cents(answer["total"])),
     ]
-    if sheet["season"] >= FULL_CHECK_FROM:
-        pairs.append(("total as answered", cents(sheet["total"]), cents(answer["total"])))
     return [
         f"{name}: {want / 100:.2f} on the sheet, {got / 100:.2f} here"
         for name, want, got in pairs

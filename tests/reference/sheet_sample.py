@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from tests.reference.sheet_mapping import (
-    FULL_CHECK_FROM,
+    PRESENT_RULES_FROM,
     cents,
     fell,
     is_jump_element,
@@ -54,7 +54,7 @@ def trimmed(sheet: Row) -> dict[str, Any]:
 def tags(sheet: Row) -> set[str]:
     """Cell and rare events of a sheet; rare events are counted apart for the two eras and segments."""
     cell = "cell " + " ".join(str(sheet[k]) for k in ("season", "level", "discipline", "segment"))
-    era = "new" if sheet["season"] >= FULL_CHECK_FROM else "old"
+    era = "new" if sheet["season"] >= PRESENT_RULES_FROM else "old"
     jumps = [e for e in sheet["elements"] if is_jump_element(e["code"])]
     events = {*deduction_tags(sheet), *program_tags(sheet, jumps)}
     for element in sheet["elements"]:

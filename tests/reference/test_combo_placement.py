@@ -30,7 +30,7 @@ def marked_sheets() -> list[dict[str, Any]]:
         row
         for row in rows
         if row["segment"] == "short"
-        and row["season"] >= sheet_mapping.FULL_CHECK_FROM
+        and row["season"] >= sheet_mapping.PRESENT_RULES_FROM
         and any(e["code"].endswith("+COMBO") for e in row["elements"])
     ]
 

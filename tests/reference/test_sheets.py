@@ -2,8 +2,7 @@
 
 Source: "judges details per skater" sheets of ISU events, senior and junior, 2018/19 to 2025/26 (public
 results, no people in the file). The sample is chosen by `scripts/sheets sample`; see README.md here.
-From 2022/23 on stars, +REP, base values, late credit, GOE, scores, components and totals must be equal;
-for 2018/19 to 2021/22 GOE given the sheet's own calls, components and totals.
+Stars, +REP, base values, late credit, GOE, scores, components and totals must be equal in every season.
 """
 
 from __future__ import annotations
@@ -19,7 +18,6 @@ from typing import Any
 import pytest
 
 from app import engine
-from app.errors import UnknownEdition
 from tests.reference import sheet_mapping, sheet_sample
 
 FILE = Path(__file__).parent / "sheets.jsonl.gz"
@@ -30,15 +28,7 @@ SHEETS: list[dict[str, Any]] = [
 NAMES = [f"{s['id']}-{sheet_mapping.edition_name(s).removeprefix('isu/').replace('/', '-')}" for s in SHEETS]
 
 
-def with_mark(sheet: dict[str, Any], name: str) -> Any:
-    """A sheet whose season has no edition yet must fail for exactly that reason, and stop doing so one day."""
-    missing = sheet_mapping.edition_name(sheet) not in engine.editions()
-    reason = "no edition of this season for scoring yet"
-    marks = [pytest.mark.xfail(raises=UnknownEdition, strict=True, reason=reason)] if missing else []
-    return pytest.param(sheet, id=name, marks=marks)
-
-
-@pytest.mark.parametrize("sheet", [with_mark(s, name) for s, name in zip(SHEETS, NAMES, strict=True)])
+@pytest.mark.parametrize("sheet", SHEETS, ids=NAMES)
 def test_sheet(sheet: dict[str, Any]) -> None:
     answer = engine.score(sheet_mapping.sheet_request(sheet)).as_json()
     assert sheet_mapping.differences(sheet, answer) == []
