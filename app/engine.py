@@ -16,8 +16,9 @@ from app.domain.notation import parse_element
 from app.domain.points import Points, as_float, show
 from app.domain.rulings import Ruling
 from app.errors import InputError
-from app.legality.candidates import LeftToUse, left_to_use as left_of_tally
 from app.legality.judge import judge, judge_all
+from app.legality.left import LeftToUse
+from app.legality.left import left_to_use as left_of_tally
 from app.legality.short_program import ShortElement, judge_short
 from app.legality.spins import judge_others
 from app.legality.tally import Tally
@@ -172,7 +173,10 @@ def score(request: ScoreRequest | dict[str, Any]) -> ScoreAnswer:
     """Score a sheet to the cent (contract `score`). Raises InputError naming the field."""
     sheet = read_request(ScoreRequest, request)
     book = edition(sheet.edition, sheet.switches)
-    elements = [Performed(_plain(place, one.code), one.late, False, one.error) for place, one in enumerate(sheet.elements)]
+    elements = [
+        Performed(_plain(place, one.code), one.late, False, one.error)
+        for place, one in enumerate(sheet.elements)
+    ]
     marks = [one.judges or () for one in sheet.elements]
     verdicts, scored, warnings = _ruled(book, elements, marks)
     components = sum(_component(book, place, one) for place, one in enumerate(sheet.components or ()))
@@ -191,7 +195,9 @@ def _plain(place: int, code: str) -> str:
     except InputError as error:
         raise error.inside(f"elements[{place}]") from None
     if element != element.without_rulings():
-        raise InputError(f"elements[{place}].code", f"{code!r} carries * or +REP; leave them out, the engine finds them")
+        raise InputError(
+            f"elements[{place}].code", f"{code!r} carries * or +REP; leave them out, the engine finds them"
+        )
     return code
 
 

@@ -73,7 +73,7 @@ def _fingerprint_of(edition: str) -> str:
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     # The planner's compiled loops take a moment to load: now, not at the first tap.
-    Thread(target=getattr(engine, "warm", int), daemon=True).start()
+    Thread(target=engine.warm, daemon=True).start()
     yield
     await app.state.phone_door.close()
     app.state.database.close()

@@ -18,15 +18,15 @@ from typing import cast
 from app.domain.elements import Edge, Element, Jump, JumpElement, Mark, OtherElement, Rotation
 from app.errors import NotationError
 
-_JUMP = re.compile(r"(?P<revolutions>[0-9]?)(?P<takeoff>Lo|Lz|Eu|[TSFA])(?P<edge>[e!]?)(?P<rotation>q|<<|<|)(?P<star>\*?)$")
+_JUMP = re.compile(
+    r"(?P<revolutions>[0-9]?)(?P<takeoff>Lo|Lz|Eu|[TSFA])(?P<edge>[e!]?)(?P<rotation>q|<<|<|)(?P<star>\*?)$"
+)
 _OTHER = re.compile(
     r"(?P<name>F?C?(?:Co|C|S|L|U)?Sp|StSq|ChSq|ChSp)(?P<level>[B1-4]?)(?P<reduced>V?)(?P<star>\*?)$"
 )
 _LOOKS_LIKE_OTHER = re.compile(r"[A-Za-z]*S[pq]")
 _MARKS = ("COMBO", "SEQ")
-_JUMP_EXPECTED = (
-    "a jump such as 3Lz, 2A<, 3F!q or Eu: revolutions 1-5, take-off T S Lo Eu F Lz A, edge e or !, rotation q < <<, star *"
-)
+_JUMP_EXPECTED = "a jump such as 3Lz, 2A<, 3F!q or Eu: revolutions 1-5, take-off T S Lo Eu F Lz A, edge e or !, rotation q < <<, star *"
 
 
 @lru_cache(maxsize=20_000)
@@ -86,7 +86,9 @@ def _unit(code: str) -> JumpElement:
 def _marked(code: str, jump: Jump, mark: str) -> Jump:
     if jump.mark:
         raise NotationError(code, f"+{mark}", "one +COMBO or +SEQ behind a jump")
-    return Jump(jump.takeoff, jump.revolutions, jump.edge, jump.rotation, jump.starred, cast(Mark, f"+{mark}"))
+    return Jump(
+        jump.takeoff, jump.revolutions, jump.edge, jump.rotation, jump.starred, cast(Mark, f"+{mark}")
+    )
 
 
 def _jump(code: str, part: str) -> Jump:

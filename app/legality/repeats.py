@@ -56,9 +56,7 @@ def note_starred(edition: Edition, tally: Tally, jump: Jump, in_unit: bool) -> T
         return tally
     before = tally.of(jump.name)
     repeated = before.repeated or (before.times == 1 and _quota_free(edition, tally, jump))
-    return tally.with_execution(
-        Executed(jump.name, before.times + 1, before.in_unit or in_unit, repeated)
-    )
+    return tally.with_execution(Executed(jump.name, before.times + 1, before.in_unit or in_unit, repeated))
 
 
 def _quota_free(edition: Edition, tally: Tally, jump: Jump) -> bool:

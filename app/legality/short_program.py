@@ -83,9 +83,7 @@ def _with_combo(short: Short, elements: list[ShortElement]) -> list[ShortElement
         return elements
     jumps = elements[place].element.jumps
     marked = JumpElement((*jumps[:-1], replace(jumps[-1], mark="+COMBO")))
-    return [
-        replace(one, element=marked) if number == place else one for number, one in enumerate(elements)
-    ]
+    return [replace(one, element=marked) if number == place else one for number, one in enumerate(elements)]
 
 
 def combo_place(short: Short, elements: Sequence[ShortElement]) -> int | None:
@@ -132,9 +130,13 @@ def _roles(short: Short, elements: Sequence[JumpElement]) -> list[str]:
             roles[number] = "combination"
     _give(roles, "axel", [n for n, e in enumerate(elements) if not roles[n] and _is_axel_element(short, e)])
     _give(roles, "axel", [n for n, e in enumerate(elements) if not roles[n] and e.jumps[0].is_axel])
-    _give(roles, "solo", [n for n, e in enumerate(elements) if not roles[n] and e.jumps[0].name in short.solo])
+    _give(
+        roles, "solo", [n for n, e in enumerate(elements) if not roles[n] and e.jumps[0].name in short.solo]
+    )
     # While the combination is still open, a second lone jump may yet stand for it.
-    _give(roles, "combination", [n for n, e in enumerate(elements) if not roles[n] and not e.jumps[0].is_axel])
+    _give(
+        roles, "combination", [n for n, e in enumerate(elements) if not roles[n] and not e.jumps[0].is_axel]
+    )
     for role in ("solo", "axel", "combination"):
         _give(roles, role, [n for n in range(len(elements)) if not roles[n]])
     return roles

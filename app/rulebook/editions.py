@@ -139,5 +139,6 @@ def _check_setting(switches: Mapping[str, Switch], switch: str, reading: str) ->
         raise InputError("switches", f"no switch {switch!r} in this edition; it has {sorted(switches)}")
     if reading not in switches[switch].readings:
         raise InputError(
-            f"switches.{switch}", f"no reading {reading!r}; expected one of {sorted(switches[switch].readings)}"
+            f"switches.{switch}",
+            f"no reading {reading!r}; expected one of {sorted(switches[switch].readings)}",
         )

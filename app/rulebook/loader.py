@@ -54,7 +54,7 @@ class LoadedRules:
 
 def load_rules(folder: Path) -> Iterator[LoadedRules]:
     """Every edition under `folder` (`data/rules`). Raises RulebookError naming file, table and row."""
-    files = {file.key: file for file in map(lambda path: _read(folder, path), sorted(folder.rglob("*.toml")))}
+    files = {file.key: file for file in (_read(folder, path) for path in sorted(folder.rglob("*.toml")))}
     for file in files.values():
         season = file.key.rsplit("/", 1)[0]
         for edition in file.head.editions:
@@ -92,7 +92,9 @@ def _tables(files: dict[str, RuleFile], file: RuleFile, edition: str) -> RawTabl
     inherited: RawTables = {}
     if file.head.based_on:
         if file.head.based_on not in files:
-            raise RulebookError(f"{file.key}.toml, table file", f"based_on {file.head.based_on!r} is no rule file")
+            raise RulebookError(
+                f"{file.key}.toml, table file", f"based_on {file.head.based_on!r} is no rule file"
+            )
         base = _tables(files, files[file.head.based_on], edition)
         inherited = {name: _weaken(table, file.head) for name, table in base.items()}
     own: RawTables = {}

@@ -53,7 +53,9 @@ class Units(Rule):
     most_jumps: int = Field(ge=2, description="jumps in the longest unit")
     usual_jumps: int = Field(ge=2, description="jumps in every other unit")
     most_long: int = Field(ge=0, description="units that may have more than the usual jumps")
-    marked_percent: int = Field(default=100, gt=0, le=100, description="what a unit with a printed mark keeps")
+    marked_percent: int = Field(
+        default=100, gt=0, le=100, description="what a unit with a printed mark keeps"
+    )
 
     @model_validator(mode="after")
     def _agree(self) -> Units:
@@ -250,7 +252,9 @@ class Rules(Table):
     def _agree(self) -> Rules:
         free = (self.units, self.repeats, self.part)
         if any(table is None for table in free) == (self.short is None) or (self.short and any(free)):
-            raise ValueError("a free skating needs units, repeats and part; a short program needs short alone")
+            raise ValueError(
+                "a free skating needs units, repeats and part; a short program needs short alone"
+            )
         if self.units and self.units.most > self.boxes.most:
             raise ValueError(f"units.most {self.units.most} is more than boxes.most {self.boxes.most}")
         if self.late.last > self.boxes.most:

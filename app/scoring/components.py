@@ -41,5 +41,7 @@ def _factor(edition: Edition, name: str) -> Decimal:
     known = {one.name.casefold(): Decimal(str(one.factor)) for one in edition.rules.components.list}
     if name.casefold() not in known:
         shown = ", ".join(one.name for one in edition.rules.components.list)
-        raise InputError("name", f"no component {name!r} in {edition.name}; expected {shown}, or give a factor")
+        raise InputError(
+            "name", f"no component {name!r} in {edition.name}; expected {shown}, or give a factor"
+        )
     return known[name.casefold()]

@@ -41,7 +41,9 @@ def score_elements(
     chosen = credited(edition, [late[place] for place in jump_places])
     # An attempt without revolutions uses up a place, but the sheet prints no factor on it.
     gets_factor = {
-        place for place, yes in zip(jump_places, chosen, strict=True) if yes and _has_revolutions(ruled[place])
+        place
+        for place, yes in zip(jump_places, chosen, strict=True)
+        if yes and _has_revolutions(ruled[place])
     }
     return tuple(
         Scored(

@@ -1,0 +1,172 @@
+"""What the rulebook still leaves after the jumps done so far, in numbers and in words.
+
+Written from the quotas, not by asking the judge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from app.legality.repeats import CLAUSE, repeat_class
+from app.legality.tally import Tally
+from app.legality.units import BESIDE, NEVER
+from app.rulebook.editions import Edition
+from app.rulebook.schema import RepeatClass
+
+DOUBLES = ("2T", "2S", "2Lo", "2F", "2Lz", "2A")
+TAKEOFFS = ("T", "S", "Lo", "F", "Lz", "A")
+
+
+@dataclass(frozen=True, slots=True)
+class LeftToUse:
+    """What a free skating still has room for."""
+
+    boxes: int
+    units: int
+    three_jump_unit: bool
+    sequence: bool
+    euler: bool | None
+    """None where Eulers are not limited."""
+    repeats: int
+    """Different triples, quads and quintuples that may still be executed a second time."""
+    quad_repeats: int
+    doubles: dict[str, int]
+    """Executions left of each double, the double Axel included."""
+    families: dict[str, int] | None
+    """Executions left of each take-off; None where there is no such cap."""
+    axel_owed: bool
+    used_up: tuple[str, ...]
+    """What is gone, in words."""
+
+
+def left_to_use(edition: Edition, tally: Tally) -> LeftToUse:
+    """What is left after `tally`, in numbers and words."""
+    units = edition.rules.units
+    places = max(units.most - tally.units, 0) if units else 0
+    repeats, quads = repeats_left(edition, tally)
+    families = families_left(edition, tally)
+    return LeftToUse(
+        boxes=max(edition.boxes - tally.boxes, 0),
+        units=places,
+        three_jump_unit=bool(units and places and tally.long_units < units.most_long),
+        sequence=places > 0 and _sequence_left(edition, tally),
+        euler=_euler_left(edition, tally, places),
+        repeats=repeats,
+        quad_repeats=quads,
+        doubles={name: executions_left(edition, tally, name) for name in DOUBLES},
+        families=families,
+        axel_owed=edition.rules.axel.required and not tally.axel,
+        used_up=tuple(_used_up(edition, tally)),
+    )
+
+
+def _sequence_left(edition: Edition, tally: Tally) -> bool:
+    units = edition.rules.units
+    if units is None or tally.sequences >= units.most_sequences:
+        return False
+    reading = edition.reading(BESIDE)
+    earlier = tally.eulers if reading == NEVER else tally.eulers_in_combinations
+    return reading is None or not earlier
+
+
+def _euler_left(edition: Edition, tally: Tally, places: int) -> bool | None:
+    """May an Euler still count? Beside a sequence only inside one, by the reading in force."""
+    most = edition.rules.euler.most
+    if most is None:
+        return None
+    if tally.eulers >= most or not places:
+        return False
+    reading = edition.reading(BESIDE)
+    # A sequence already done bars the Euler from every combination; another sequence would have to be left.
+    return reading is None or not tally.sequences or (reading != NEVER and _sequence_left(edition, tally))
+
+
+def executions_left(edition: Edition, tally: Tally, name: str) -> int:
+    """How often one jump may still be executed; 99 where it is not limited."""
+    governing = repeat_class(edition, int(name[0]))
+    most = governing.executions if governing else 99
+    if governing and tally.times(name) > 0 and repeat_barred(edition, tally, governing, name):
+        most = 1
+    families = families_left(edition, tally)
+    left = max(most - tally.times(name), 0)
+    return min(left, families[name[1:]]) if families else left
+
+
+def repeat_barred(edition: Edition, tally: Tally, governing: RepeatClass, name: str) -> str:
+    """The jumps whose repeats leave no place for a repeat of `name`, in words; empty: there is a place."""
+    if tally.of(name).repeated or (
+        governing.most_repeated is not None and edition.reading(CLAUSE) == "dropped"
+    ):
+        return ""
+    repeated = tally.repeated_names(governing.revolutions)
+    if governing.most_repeated is not None and len(repeated) >= governing.most_repeated:
+        return " and ".join(repeated)
+    within = tally.repeated_names(governing.within)
+    most = governing.most_repeated_within
+    if most is not None and int(name[0]) in governing.within and len(within) >= most:
+        return " and ".join(within)
+    return ""
+
+
+def families_left(edition: Edition, tally: Tally) -> dict[str, int] | None:
+    """Executions left of each take-off; None without such a cap."""
+    family = edition.rules.family
+    if family is None or family.most is None:
+        return None
+    return {takeoff: max(family.most - tally.family_times(takeoff), 0) for takeoff in TAKEOFFS}
+
+
+def repeats_left(edition: Edition, tally: Tally) -> tuple[int, int]:
+    """Places left in the repeat quota of triples and more, and in its part for quads; 99: no quota."""
+    governing = repeat_class(edition, 3)
+    if governing is None or governing.most_repeated is None:
+        return 0, 0
+    if edition.reading(CLAUSE) == "dropped":
+        return 99, 99
+    left = max(governing.most_repeated - len(tally.repeated_names(governing.revolutions)), 0)
+    within = governing.most_repeated_within
+    quads = left if within is None else max(within - len(tally.repeated_names(governing.within)), 0)
+    return left, min(left, quads)
+
+
+def _used_up(edition: Edition, tally: Tally) -> Iterator[str]:
+    """Sentences on what is gone, the widest first."""
+    if tally.boxes >= edition.boxes:
+        yield "no more jump elements: all boxes used"
+    yield from _units_gone(edition, tally)
+    families = families_left(edition, tally) or {}
+    most = edition.rules.family.most if edition.rules.family else None
+    for takeoff, count in families.items():
+        if not count and most is not None:
+            yield f"no more {takeoff} of any kind: {count_word(most)} used"
+    for one in tally.executed:
+        if families.get(one.name[1:], 1) and not executions_left(edition, tally, one.name):
+            governing = repeat_class(edition, int(one.name[0]))
+            barred = (
+                repeat_barred(edition, tally, governing, one.name) if governing and one.times == 1 else ""
+            )
+            why = f"{barred} already repeated" if barred else f"{count_word(one.times)} used"
+            yield f"no more {one.name}: {why}"
+
+
+def _units_gone(edition: Edition, tally: Tally) -> Iterator[str]:
+    units = edition.rules.units
+    if units is None:
+        return
+    if tally.units >= units.most:
+        yield "no more combinations or sequences"
+        return
+    if units.most_long and tally.long_units >= units.most_long:
+        yield "no more three-jump unit"
+    if units.most_sequences and not _sequence_left(edition, tally):
+        done = tally.sequences >= units.most_sequences
+        yield f"no more sequence: {'one used' if done else 'an Euler stands in a combination'}"
+    if _euler_left(edition, tally, units.most - tally.units) is False:
+        used = tally.eulers >= (edition.rules.euler.most or 0)
+        yield f"no more Euler: {'one used' if used else 'a sequence is used'}"
+
+
+def count_word(count: int) -> str:
+    """Small counts as words."""
+    return {1: "one", 2: "two", 3: "three"}.get(count, str(count))
