@@ -30,6 +30,7 @@ class Planner:
         self._problem = read_problem(self._request)
         self._backward = BackwardSolver(self._problem) if packable(self._problem) else None
         self._worlds = WorldSolver(self._problem, self._mechanics())
+        self._answers: dict[tuple[tuple[DonePass, ...] | None, int], Advice] = {}
 
     def _mechanics(self) -> PackedMechanics | ShortMechanics | TallyMechanics:
         if self._backward is not None:
@@ -51,22 +52,46 @@ class Planner:
         Raises InputError naming the field.
         """
         started = perf_counter()
+        asked = None if done is None else _readings_of(done)
+        known = self._answers.get((asked, next_pass))
+        if known is None:
+            known = self._answers[asked, next_pass] = self._answered(asked, next_pass)
+        return replace(known, seconds=round(perf_counter() - started, 6))
+
+    def _answered(self, done: tuple[DonePass, ...] | None, next_pass: int) -> Advice:
         problem = self._problem if done is None else self._after(done)
         if not 0 <= next_pass < len(problem.passes):
             raise InputError("next_pass", f"{next_pass}; expected 0 to {len(problem.passes) - 1}")
         if self._request.aim.points is not None:
             solver, exact = target_solver(problem, self._request.aim.points, next_pass)
-            found = Adviser(problem, solver, next_pass, unit=1.0).advice(0.0, exact, solver.bound())
-        else:
-            found = Adviser(problem, self._solver(problem), next_pass).advice()
-        return replace(found, seconds=round(perf_counter() - started, 6))
+            return Adviser(problem, solver, next_pass, unit=1.0).advice(0.0, exact, solver.bound())
+        return Adviser(problem, self._solver(problem), next_pass).advice()
 
-    def _after(self, done: Sequence[DonePass | Mapping[str, Any]]) -> Problem:
-        passes = [read_request(DonePass, one, f"done[{place}]") for place, one in enumerate(done)]
-        histories, changes = read_done(self._problem.edition, passes)
+    def prepare(self, done: Sequence[DonePass | Mapping[str, Any]], next_pass: int) -> None:
+        """Work out the answers to what may be seen when the next pass is tried as planned.
+
+        Call it when nobody waits (a program was just opened, a tap just answered): the tap that follows
+        is then answered at once.
+        """
+        here = self._problem.passes[next_pass]
+        if here.keep is None or next_pass + 1 >= len(self._problem.passes):
+            return
+        for attempt in here.options[here.keep].attempts:
+            code = None if attempt.element is None else str(attempt.element)
+            tap: dict[str, Any] = {"code": code, "late": here.late, "planned": here.planned}
+            if code is not None:
+                tap |= {"fall": attempt.fall, "error": attempt.error, "tried": here.planned}
+            self.advise([*done, tap], next_pass + 1)
+
+    def _after(self, done: Sequence[DonePass]) -> Problem:
+        histories, changes = read_done(self._problem.edition, done)
         problem = replace(self._problem, histories=histories, changes_done=changes)
         check_changes(problem)
         return problem
+
+
+def _readings_of(done: Sequence[DonePass | Mapping[str, Any]]) -> tuple[DonePass, ...]:
+    return tuple(read_request(DonePass, one, f"done[{place}]") for place, one in enumerate(done))
 
 
 def advise(request: AdviseRequest | Mapping[str, Any]) -> Advice:
