@@ -133,7 +133,9 @@ class Adviser:
     def _ranked(self, values: Sequence[float | None]) -> list[int]:
         """Allowed options, best first; equal values keep the planned element, then the fewest changes."""
         options = self._problem.passes[self._first].options
-        order = sorted((n for n in range(len(values)) if values[n] is not None), key=lambda n: -(values[n] or 0.0))
+        order = sorted(
+            (n for n in range(len(values)) if values[n] is not None), key=lambda n: -(values[n] or 0.0)
+        )
         ranked: list[int] = []
         while order:
             top = values[order[0]] or 0.0

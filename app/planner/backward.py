@@ -26,9 +26,7 @@ import numpy as np
 
 from app.domain.elements import JumpElement
 from app.legality.judge import judge_all
-from app.planner.kernels import layout as k
-from app.planner.kernels import rules as step_rules
-from app.planner.kernels import search
+from app.planner.kernels import layout as k, rules as step_rules, search
 from app.planner.packing import Packed, pack, pack_state
 from app.planner.problem import Attempt, History, Problem
 from app.planner.solver import Node

@@ -88,7 +88,9 @@ class ExactMoves:
         least, most = self._ahead[place]
         if isinstance(key, TallyKey):
             return least, most + sum(key.late)
-        done = sum((self._most(step.element, Fraction(str(step.grade or 0))) for step in key.steps), Fraction(0))
+        done = sum(
+            (self._most(step.element, Fraction(str(step.grade or 0))) for step in key.steps), Fraction(0)
+        )
         low = sum((self._least(step.element) for step in key.steps), Fraction(0))
         return least + low, most + done
 

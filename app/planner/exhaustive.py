@@ -109,9 +109,7 @@ def _observed(
         for attempt in option.after_fall if fell else option.attempts:
             seen = (str(attempt.element), attempt.fall, attempt.error, attempt.grade)
             step = _step(problem, place, attempt)
-            groups.setdefault(seen, []).append(
-                World(world.chance * attempt.chance, (*world.steps, step))
-            )
+            groups.setdefault(seen, []).append(World(world.chance * attempt.chance, (*world.steps, step)))
     return groups
 
 

@@ -212,7 +212,9 @@ class ShortMechanics:
         self._problem = problem
         self._book = problem.edition
         self._judged_once = lru_cache(maxsize=200_000)(self._judged)
-        self._full = [[self._expected(place, one) for one in p.options] for place, p in enumerate(problem.passes)]
+        self._full = [
+            [self._expected(place, one) for one in p.options] for place, p in enumerate(problem.passes)
+        ]
         best = [max(values) for values in self._full]
         self._rest = [sum(best[place + 1 :]) for place in range(len(best))]
 

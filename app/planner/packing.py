@@ -78,7 +78,9 @@ def _attempts(problem: Problem) -> list[Attempt]:
         for attempt in attempts
     ]
     seen.extend(_landed(option.code) for one in problem.passes for option in one.options)
-    done = [Attempt(h.chance, d.element, h.chance, d.fall, d.error) for h in problem.histories for d in h.done]
+    done = [
+        Attempt(h.chance, d.element, h.chance, d.fall, d.error) for h in problem.histories for d in h.done
+    ]
     return seen + done
 
 

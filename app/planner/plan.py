@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from time import perf_counter
 from typing import Any
 
 from app.errors import InputError
@@ -51,12 +50,11 @@ class Planner:
 
         Raises InputError naming the field.
         """
-        started = perf_counter()
         asked = None if done is None else _readings_of(done)
         known = self._answers.get((asked, next_pass))
         if known is None:
             known = self._answers[asked, next_pass] = self._answered(asked, next_pass)
-        return replace(known, seconds=round(perf_counter() - started, 6))
+        return known
 
     def _answered(self, done: tuple[DonePass, ...] | None, next_pass: int) -> Advice:
         problem = self._problem if done is None else self._after(done)
@@ -92,8 +90,3 @@ class Planner:
 
 def _readings_of(done: Sequence[DonePass | Mapping[str, Any]]) -> tuple[DonePass, ...]:
     return tuple(read_request(DonePass, one, f"done[{place}]") for place, one in enumerate(done))
-
-
-def advise(request: AdviseRequest | Mapping[str, Any]) -> Advice:
-    """Answer one `advise` request (contract in the design). Raises InputError naming the field."""
-    return Planner(request).advise()

@@ -99,6 +99,13 @@ class Problem:
         """May this option still be tried after `changes` changes?"""
         return self.max_changes is None or not option.change or changes < self.max_changes
 
+    def leaves_a_way(self, place: int, option: Option, changes: int) -> bool:
+        """May it be tried, and can every later pass that cannot keep its plan still be changed?"""
+        if self.max_changes is None:
+            return True
+        forced = sum(1 for one in self.passes[place + 1 :] if one.keep is None)
+        return changes + option.change + forced <= self.max_changes or (not option.change and not forced)
+
 
 def plain(code: str | None, field: str) -> str | None:
     """A code in its standard spelling. Raises InputError for `*` and `+REP`, the engine's to find."""
@@ -173,7 +180,7 @@ def _histories(done: Sequence[DonePass]) -> tuple[History, ...]:
 def _readings(field: str, one: DonePass) -> list[tuple[Fraction, Done]]:
     if one.any_of is None:
         return [(Fraction(1), Done(_element(one.code, f"{field}.code"), one.late, one.fall, one.error))]
-    total = sum(Fraction(reading.chance) for reading in one.any_of)
+    total = sum((Fraction(reading.chance) for reading in one.any_of), Fraction(0))
     if abs(total - 1) > CHANCES_TOLERANCE:
         raise InputError(f"{field}.any_of", f"chances sum to {float(total):.6g}; expected 1")
     return [
@@ -198,8 +205,10 @@ def _element(code: str | None, field: str) -> JumpElement | None:
 def _pass(place: int, one: PlannedPass, attempts: Attempts) -> Pass:
     field = f"passes[{place}]"
     planned = plain(one.planned, f"{field}.planned")
-    shared, own, after = (_spelled(table, field) for table in (attempts, one.attempts, one.attempts_after_fall))
-    options = []
+    shared, own, after = (
+        _spelled(table, field) for table in (attempts, one.attempts, one.attempts_after_fall)
+    )
+    options: list[Option] = []
     for number, code in enumerate(one.options):
         spelled = plain(code, f"{field}.options[{number}]")
         if any(option.code == spelled for option in options):
@@ -220,12 +229,15 @@ def _option(field: str, code: str | None, change: bool, attempts: Attempts, afte
         raise InputError(f"{field}.options", f"{code!r} has no entry in attempts; say what it may become")
     usual = _attempts(f"attempts[{code}]", attempts[code])
     return Option(
-        code, change, usual, _attempts(f"attempts_after_fall[{code}]", after[code]) if code in after else usual
+        code,
+        change,
+        usual,
+        _attempts(f"attempts_after_fall[{code}]", after[code]) if code in after else usual,
     )
 
 
 def _attempts(field: str, outcomes: tuple[Outcome, ...]) -> tuple[Attempt, ...]:
-    total = sum(Fraction(one.chance) for one in outcomes)
+    total = sum((Fraction(one.chance) for one in outcomes), Fraction(0))
     if abs(total - 1) > CHANCES_TOLERANCE:
         raise InputError(field, f"chances sum to {float(total):.6g}; expected 1")
     return tuple(

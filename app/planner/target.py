@@ -18,7 +18,8 @@ from math import ceil, floor
 
 from app.errors import InputError
 from app.planner.exact_moves import ExactKey, ExactMoves
-from app.planner.problem import History, Problem
+from app.planner.problem import History, Option, Problem
+from app.planner.solver import Node
 
 EXACT_STEPS = 150_000
 """Attempts the exact recursion may look at before the grid takes over."""
@@ -36,32 +37,37 @@ class TooManySteps(Exception):
 class TargetSolver:
     """Chances as values; the same face as the other solvers. `grid` None: exact."""
 
-    def __init__(self, problem: Problem, need: Fraction, grid: Fraction | None = None, up: bool = False) -> None:
+    def __init__(
+        self, problem: Problem, need: Fraction, grid: Fraction | None = None, up: bool = False
+    ) -> None:
         self._problem = problem
         self._need = need
         self._grid = grid
         self._up = up
         self._moves = ExactMoves(problem)
         self._memo: dict[tuple[int, tuple[World, ...], int], Fraction] = {}
-        self._steps = 0
+        self._steps_left = EXACT_STEPS * (1 if grid is None else 4)
+        self._accepted = False
         self._bound: float | None = None
 
     def bound(self) -> float | None:
         """How far the true chance may lie above the value given; None when exact."""
         return self._bound
 
-    def set_bound(self, bound: float) -> None:
+    def accept(self, bound: float | None = None) -> None:
+        """The optimum was found within the budget: what else is asked of it costs little more."""
+        self._accepted = True
         self._bound = bound
 
-    def start(self, histories: Sequence[History], changes: int, place: int) -> tuple[float, object]:
+    def start(self, histories: Sequence[History], changes: int, place: int) -> tuple[float, Node]:
         worlds = []
         for history in histories:
             certain, key = self._moves.start(history)
             worlds.append((history.chance, key, self._need - certain))
         return 0.0, (_merged(worlds), changes)
 
-    def value(self, place: int, node: object) -> float:
-        worlds, changes = node  # type: ignore[misc]  # nodes are made by `start` and `landed` alone
+    def value(self, place: int, node: Node) -> float:
+        worlds, changes = _parts(node)
         return float(self._value(place, worlds, changes))
 
     def _value(self, place: int, worlds: tuple[World, ...], changes: int) -> Fraction:
@@ -93,42 +99,42 @@ class TargetSolver:
         best = Fraction(-(10**18))
         everything = sum((chance for chance, _, _ in worlds), Fraction(0))
         for option in self._problem.passes[place].options:
-            if self._problem.allowed(place, option, changes):
+            if self._problem.leaves_a_way(place, option, changes):
                 best = max(best, self._option(place, option, worlds, changes))
                 if best == everything:
                     break
         return best
 
-    def _option(self, place: int, option: object, worlds: tuple[World, ...], changes: int) -> Fraction:
+    def _option(self, place: int, option: Option, worlds: tuple[World, ...], changes: int) -> Fraction:
         groups: dict[tuple[str, bool, bool, Fraction], list[World]] = {}
         for chance, key, need in worlds:
             for attempt, gain, behind in self._moves.moves(place, option, key):
-                self._steps += 1
+                self._steps_left -= 1
                 seen = (str(attempt.element), attempt.fall, attempt.error, attempt.grade)
-                groups.setdefault(seen, []).append((chance * attempt.chance, behind, need - self._rounded(gain)))
-        if self._steps > EXACT_STEPS * (1 if self._grid is None else 4):
+                groups.setdefault(seen, []).append(
+                    (chance * attempt.chance, behind, need - self._rounded(gain))
+                )
+        if self._steps_left < 0 and not self._accepted:
             raise TooManySteps
-        after = changes + option.change  # type: ignore[attr-defined]  # an Option of this pass
-        return sum(
-            (self._value(place + 1, _merged(group), after) for group in groups.values()), Fraction(0)
-        )
+        after = changes + option.change
+        return sum((self._value(place + 1, _merged(group), after) for group in groups.values()), Fraction(0))
 
     def _rounded(self, gain: Fraction) -> Fraction:
         if self._grid is None:
             return gain
         return self._grid * (ceil if self._up else floor)(gain / self._grid)
 
-    def option_values(self, place: int, node: object, floor: float = float("-inf")) -> list[float | None]:
-        worlds, changes = node  # type: ignore[misc]  # as in `value`
+    def option_values(self, place: int, node: Node, floor: float = float("-inf")) -> list[float | None]:
+        worlds, changes = _parts(node)
         return [
             float(self._option(place, option, worlds, changes))
-            if self._problem.allowed(place, option, changes)
+            if self._problem.leaves_a_way(place, option, changes)
             else None
             for option in self._problem.passes[place].options
         ]
 
-    def landed(self, place: int, node: object, option: int) -> object:
-        worlds, changes = node  # type: ignore[misc]  # as in `value`
+    def landed(self, place: int, node: Node, option: int) -> Node:
+        worlds, changes = _parts(node)
         chosen = self._problem.passes[place].options[option]
         behind = []
         for chance, key, need in worlds:
@@ -136,8 +142,8 @@ class TargetSolver:
             behind.append((chance, after, need - self._rounded(gain)))
         return _merged(behind), changes + chosen.change
 
-    def plan_value(self, place: int, node: object, plan: Sequence[int]) -> float:
-        worlds, changes = node  # type: ignore[misc]  # as in `value`
+    def plan_value(self, place: int, node: Node, plan: Sequence[int]) -> float:
+        worlds, changes = _parts(node)
         return float(self._follow(place, worlds, changes, tuple(plan[place:])))
 
     def _follow(self, place: int, worlds: tuple[World, ...], changes: int, plan: tuple[int, ...]) -> Fraction:
@@ -151,7 +157,7 @@ class TargetSolver:
                 together.append((chance * attempt.chance, behind, need - self._rounded(gain)))
         return met + self._follow(place + 1, _merged(together), changes, plan[1:])
 
-    def swap_values(self, place: int, node: object, plan: Sequence[int]) -> list[list[float]]:
+    def swap_values(self, place: int, node: Node, plan: Sequence[int]) -> list[list[float]]:
         return [
             [
                 self.plan_value(place, node, [*plan[:ahead], n, *plan[ahead + 1 :]])
@@ -162,6 +168,13 @@ class TargetSolver:
 
     def states(self) -> int:
         return len(self._memo)
+
+
+def _parts(node: Node) -> tuple[tuple[World, ...], int]:
+    """A node as `start` and `landed` make it: its worlds and the changes so far."""
+    worlds: tuple[World, ...] = node[0]
+    changes: int = node[1]
+    return worlds, changes
 
 
 def _merged(worlds: Sequence[World]) -> tuple[World, ...]:
@@ -182,10 +195,12 @@ def target_solver(problem: Problem, points: Decimal, first: int) -> tuple[Target
             solver = TargetSolver(problem, need, grid)
             _, node = solver.start(problem.histories, problem.changes_done, first)
             low = max((v for v in solver.option_values(first, node) if v is not None), default=0.0)
+            bound = None
             if grid is not None:
                 above = TargetSolver(problem, need, grid, up=True)
                 _, start = above.start(problem.histories, problem.changes_done, first)
-                solver.set_bound(max(0.0, above.value(first, start) - low))
+                bound = max(0.0, above.value(first, start) - low)
+            solver.accept(bound)
             return solver, grid is None
         except TooManySteps:
             continue

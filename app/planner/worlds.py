@@ -77,7 +77,7 @@ class WorldSolver:
 
     def _open(self, place: int, number: int, node: WorldNode) -> bool:
         option = self._problem.passes[place].options[number]
-        return self._problem.allowed(place, option, node.changes)
+        return self._problem.leaves_a_way(place, option, node.changes)
 
     def option_value(self, place: int, number: int, node: WorldNode) -> float:
         """Expected hundredths of trying one option now and the best afterwards."""

@@ -225,7 +225,9 @@ def rule_element(
     surplus = is_surplus(o, b, outcomes, rules)
     longest = rules[R_MOST] if get(b, LONGS, 2) < rules[R_LONGS] else rules[R_USUAL]
     euler_from = outcomes[o, O_FIRST_EULER] if no_euler(o, b, outcomes, rules) else MOST_JUMPS
-    no_axel = rules[R_AXEL] == 1 and boxes + 1 == rules[R_BOXES] and get(b, AXEL, 1) + outcomes[o, O_AXEL] == 0
+    no_axel = (
+        rules[R_AXEL] == 1 and boxes + 1 == rules[R_BOXES] and get(b, AXEL, 1) + outcomes[o, O_AXEL] == 0
+    )
     part, base, reference = surplus, 0, 0
     for n in range(outcomes[o, O_JUMPS]):
         at = O_FIRST + O_WIDTH * n

@@ -83,7 +83,7 @@ def begin(frames: Any, points: Any, top: int, x: int, t: Any) -> None:
 @njit(cache=True)
 def choose(frames: Any, points: Any, top: int, t: Any, m: Any) -> bool:
     """Take the next option worth trying; False when none is left."""
-    level, i, row, parent = frames[top, S_LEVEL], frames[top, S_PASS], frames[top, S_ROW], frames[top, S_PARENT]
+    i, row, parent = frames[top, S_PASS], frames[top, S_ROW], frames[top, S_PARENT]
     first, count = t.spans[i, 0], t.spans[i, 1] - t.spans[i, 0]
     while frames[top, S_NEXT] < count:
         place = frames[top, S_NEXT]
@@ -140,7 +140,8 @@ def open_state(frames: Any, points: Any, top: int, t: Any, m: Any) -> None:
 def close_state(frames: Any, points: Any, top: int, t: Any, m: Any) -> None:
     """Note a solved state and the order of its options."""
     i, row = frames[top, S_PASS], frames[top, S_ROW]
-    at = store(m, frames[top, S_LEVEL], i, frames[top, S_A], frames[top, S_B], frames[top, S_C], points[top, V_BEST])
+    a, b, c = frames[top, S_A], frames[top, S_B], frames[top, S_C]
+    at = store(m, frames[top, S_LEVEL], i, a, b, c, points[top, V_BEST])
     if row >= 0:
         m.row[at] = row
         count = t.spans[i, 1] - t.spans[i, 0]
