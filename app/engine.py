@@ -61,16 +61,16 @@ editions = edition_names
 
 if TYPE_CHECKING:
     from app.planner.advice import Advice, OptionValue, SwapValue
-    from app.planner.plan import Planner, advise
     from app.planner.warm import warm
+    from app.stopwatch import Planner, advise
 
 _PLANNER = {
-    "Advice": "advice",
-    "OptionValue": "advice",
-    "Planner": "plan",
-    "SwapValue": "advice",
-    "advise": "plan",
-    "warm": "warm",
+    "Advice": "planner.advice",
+    "OptionValue": "planner.advice",
+    "Planner": "stopwatch",
+    "SwapValue": "planner.advice",
+    "advise": "stopwatch",
+    "warm": "planner.warm",
 }
 """Names that bring the compiled loops with them: loaded on first use, so that a page is served at once."""
 
@@ -78,7 +78,7 @@ _PLANNER = {
 def __getattr__(name: str) -> Any:
     if name not in _PLANNER:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"app.planner.{_PLANNER[name]}"), name)
+    return getattr(import_module(f"app.{_PLANNER[name]}"), name)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""What an attempt may become: population prior, shrunk to the skater's own log, adjusted for the moment."""

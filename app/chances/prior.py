@@ -1,0 +1,120 @@
+"""Population priors: what became of first jumps on official sheets, pops, and published odds.
+
+Sources stand in `data/priors/README.md` and in the files. A small sample leans on the wider one: the row
+of level and discipline is blended with the row above it by pseudo-counts.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from app.errors import RulebookError
+
+FOLDER = Path(__file__).resolve().parents[2] / "data" / "priors"
+CATEGORIES = ("clean", "neg", "edge", "q", "<", "<<", "fall")
+"""Exclusive fates of a first jump: clean, minus grades without a call, edge call, q, <, <<, fall."""
+LADDER = (("{level}", "{discipline}"), ("{level}", "all"), ("all", "{discipline}"), ("all", "all"))
+BLEND = 40.0
+"""Attempts of the wider sample that a row is blended with."""
+ENOUGH = 20
+"""Fewer attempts than this on all sheets together: there is no prior for the jump."""
+
+
+@dataclass(frozen=True, slots=True)
+class JumpPrior:
+    """Shares of the fates of a first jump (summing to 1, pops apart) and the mean grade of each."""
+
+    name: str
+    shares: Mapping[str, float]
+    grades: Mapping[str, float]
+    pop: float
+    """Share of attempts popped."""
+    seen: int
+    """First jumps of this name on all sheets."""
+
+
+@lru_cache(maxsize=1)
+def _rows() -> dict[tuple[str, str, str], dict[str, str]]:
+    with (FOLDER / "first-jumps.csv").open(encoding="utf-8", newline="") as file:
+        return {(row["level"], row["discipline"], row["jump"]): row for row in csv.DictReader(file)}
+
+
+@lru_cache(maxsize=1)
+def _pops() -> dict[tuple[str, str], float]:
+    with (FOLDER / "pops.csv").open(encoding="utf-8", newline="") as file:
+        return {(row["discipline"], row["takeoff"]): float(row["share"]) for row in csv.DictReader(file)}
+
+
+@lru_cache(maxsize=1)
+def _habits() -> dict[str, float]:
+    with (FOLDER / "habits.csv").open(encoding="utf-8", newline="") as file:
+        return {row["name"]: float(row["value"]) for row in csv.DictReader(file)}
+
+
+def habit(name: str) -> float:
+    """A figure of common practice without a source, by name. Raises RulebookError for an unknown one."""
+    try:
+        return _habits()[name]
+    except KeyError:
+        raise RulebookError("data/priors/habits.csv", f"no row {name!r}") from None
+
+
+@lru_cache(maxsize=1)
+def _odds() -> dict[tuple[str, str], float]:
+    with (FOLDER / "adjustments.csv").open(encoding="utf-8", newline="") as file:
+        return {(row["name"], row["discipline"]): float(row["odds"]) for row in csv.DictReader(file)}
+
+
+def odds(name: str, discipline: str) -> float:
+    """Published odds ratio of a clean pass; the two disciplines' mean where neither is meant."""
+    if (name, discipline) in _odds():
+        return _odds()[name, discipline]
+    return (_odds()[name, "men"] + _odds()[name, "women"]) / 2
+
+
+def jump_prior(level: str, discipline: str, jump: str) -> JumpPrior | None:
+    """The prior of one first jump (`3Lz`); None where too few were seen anywhere."""
+    widest = _rows().get(("all", "all", jump))
+    if widest is None or int(widest["n"]) < ENOUGH:
+        return None
+    shares, grades = _shares(widest), _grades(widest, {})
+    for pattern in reversed(LADDER[:-1]):
+        key = (pattern[0].format(level=level), pattern[1].format(discipline=discipline), jump)
+        row = _rows().get(key)
+        if row is None:
+            continue
+        seen = float(row["n"])
+        own = _shares(row)
+        shares = {c: (seen * own[c] + BLEND * shares[c]) / (seen + BLEND) for c in CATEGORIES}
+        grades = _grades(row, grades)
+    return JumpPrior(jump, shares, grades, _pop(discipline, jump), int(widest["n"]))
+
+
+def _pop(discipline: str, jump: str) -> float:
+    """Singles are not popped; Axels and the rest by take-off."""
+    takeoff = jump[1:]
+    if jump[0] == "1":
+        return 0.0
+    found = [share for (d, t), share in _pops().items() if t == takeoff and discipline in (d, "all")]
+    return sum(found) / len(found) if found else 0.0
+
+
+def _shares(row: Mapping[str, str]) -> dict[str, float]:
+    """Shares of the fates, jumps without value left out, summing to 1."""
+    raw = {category: float(row[f"p_{category}"] or 0.0) for category in CATEGORIES}
+    total = sum(raw.values())
+    return {category: share / total for category, share in raw.items()}
+
+
+def _grades(row: Mapping[str, str], wider: Mapping[str, float]) -> dict[str, float]:
+    """Mean grades; where a row has none, the wider sample's, or the handbook's usual reduction."""
+    usual = {"clean": 0.0, "neg": -2.0, "edge": -2.0, "q": -2.0, "<": -3.0, "<<": -4.0, "fall": -5.0}
+    found = {}
+    for category in CATEGORIES:
+        text = row[f"goe_{category}"]
+        found[category] = float(text) if text else wider.get(category, usual[category])
+    return found
