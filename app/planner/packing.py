@@ -63,6 +63,7 @@ def packable(problem: Problem) -> bool:
         and (book.rules.euler.most or 0) <= 2
         and book.rules.late.last <= 3
         and units.marked_percent == 100
+        and not book.rules.late.first
         and len(book.rules.falls.each) <= 8
         and len(problem.passes) <= 12
         and (problem.max_changes is None or problem.max_changes <= 15)

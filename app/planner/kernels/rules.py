@@ -168,7 +168,7 @@ def rule_jump(
         return starred or shut, False, put(a, slot, 2, 2 if unit else 1), b
     part, group, within = False, outcomes[o, at + J_CLASS], outcomes[o, at + J_WITHIN]
     if starred:
-        if status < 3 and may_repeat(group, within, b, classes):
+        if status < 3 and not shut and may_repeat(group, within, b, classes):
             b = execute(group, within, b)
     elif shut or status == 3 or not may_repeat(group, within, b, classes):
         starred = True
