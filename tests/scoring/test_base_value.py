@@ -1,7 +1,8 @@
-"""Base values: sums, `+REP` and the late factor rounded once. Every figure is from an official sheet or plain arithmetic.
+"""Base values: sums, `+REP` and the late factor rounded once. Figures: official sheets or plain arithmetic.
 
-Sheets = official judges' details of ISU events; SOV26 = ISU Communication 2786; base values 2019/20-2025/26 in hundredths:
-2T 130, 2S 130, 2F 180, 2Lz 210, 2A 330, 3T 420, 3S 430, 3Lo 490, 3F 530, 3Lz 590, 3A 800, 4T 950, 4S 970, 4Lz 1150.
+Sheets = official judges' details of ISU events; SOV26 = ISU Communication 2786; base values 2019/20-2025/26 in
+hundredths: 2T 130, 2S 130, 2F 180, 2Lz 210, 2A 330, 3T 420, 3S 430, 3Lo 490, 3F 530, 3Lz 590, 3A 800, 4T 950, 4S 970,
+4Lz 1150.
 """
 
 from __future__ import annotations
@@ -94,7 +95,7 @@ def test_a_row_the_season_does_not_have_is_named() -> None:
     old, new = edition("isu/2021-22/senior/men/free"), edition("isu/2025-26/senior/men/free")
     euler = parse_element("3F+1Eu<+3S").jumps[1]  # type: ignore[union-attr]  # a jump element
     assert jump_value(old, euler) == 40
-    with pytest.raises(InputError, match="the values of 2025-26 know 1Eu only as .*not '<'"):
+    with pytest.raises(InputError, match=r"the values of 2025-26 know 1Eu only as .*not '<'"):
         jump_value(new, euler)
     with pytest.raises(InputError, match="the values of 2025-26 have no 'ChSp1'"):
         base_value(new, parse_element("ChSp1"))

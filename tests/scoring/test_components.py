@@ -1,4 +1,7 @@
-"""Components: trimmed mean to a hundredth, times the factor, half up. Figures by hand; factors from sheets 2022/23-2025/26."""
+"""Components: trimmed mean to a hundredth, times the factor, half up.
+
+Figures by hand; factors from sheets 2022/23-2025/26.
+"""
 
 from __future__ import annotations
 
@@ -60,7 +63,7 @@ def test_a_component_is_known_in_any_case() -> None:
 
 def test_an_unknown_component_is_answered_with_the_known_ones() -> None:
     with pytest.raises(
-        InputError, match="no component 'Timing' in .*expected Composition, Presentation, Skating Skills"
+        InputError, match=r"no component 'Timing' in .*expected Composition, Presentation, Skating Skills"
     ):
         component_points(WOMEN, "Timing", None, marks("8.00"))
 

@@ -1,0 +1,93 @@
+"""Two doors to one house: would a next element count in full? The judge and the quotas must give one answer.
+
+Nothing here is expected from outside: the two are written apart and held to each other on thousands of states,
+reached by crowded random programs, in every kind of edition and under every reading.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import product
+from random import Random
+
+import pytest
+
+from app.domain.notation import parse_jump_element
+from app.legality.candidates import counts_in_full
+from app.legality.judge import judge
+from app.legality.tally import Tally
+from app.rulebook.editions import Edition, edition
+from tests.legality.programs import BESIDE, CLAUSE, STARRED
+
+OLD = ("isu/2025-26/senior/women/free", "isu/2022-23/junior/men/free", "isu/2018-19/senior/men/free")
+NEW = ("isu/2026-27/senior/women/free", "isu/2026-27/junior/men/free")
+NOVICE = "isu/2022-23/intermediate-novice/all/free"
+READINGS = [
+    dict(zip((BESIDE, CLAUSE, STARRED), chosen, strict=True))
+    for chosen in product(("only inside the sequence", "never"), ("kept", "dropped"), ("yes", "no"))
+]
+BOOKS = [
+    *((name, {STARRED: starred}) for name in (*OLD, NOVICE) for starred in ("yes", "no")),
+    *((name, readings) for name in NEW for readings in READINGS),
+]
+PROGRAMS = 30
+QUESTIONS = 6
+
+
+def draw_code(random: Random, names: list[str], euler: str) -> str:
+    """A solo jump or a unit from a small pool, so that quotas collide; sometimes broken, with an Euler or popped."""
+    jumps = [
+        random.choice(names) + random.choice(("", "", "", "<", "<<"))
+        for _ in range(random.choice((1, 1, 1, 2, 2, 3, 4)))
+    ]
+    kind = random.random()
+    if kind < 0.04:
+        return random.choice(("Lz", "A", f"{jumps[0]}+T", f"{euler}+{jumps[0]}", f"{jumps[0]}+{euler}"))
+    if len(jumps) > 1 and kind < 0.12:
+        jumps.insert(1, random.choice(("COMBO", "SEQ")))
+    elif len(jumps) > 1 and kind < 0.4:
+        jumps.insert(random.randint(1, len(jumps) - 1), euler)
+    if len(jumps) > 1 and "SEQ" not in jumps and random.random() < 0.3:
+        jumps.append("SEQ")
+    return "+".join(jumps)
+
+
+def pool(random: Random) -> list[str]:
+    turns = random.choice(("1223", "2233", "3344", "23345"))
+    size = random.randint(3, 7)
+    return [random.choice(turns.replace("5", "") if take == "A" else turns) + take
+            for take in random.choices(("T", "S", "Lo", "F", "Lz", "A", "A"), k=size)]  # fmt: skip
+
+
+def disagreements(book: Edition, random: Random, seen: Counter[bool]) -> list[str]:
+    """Walk random programs; at each state ask both doors about several next elements."""
+    found = []
+    for _ in range(PROGRAMS):
+        names, tally, done = pool(random), Tally(), []
+        for _ in range(book.boxes + 1):
+            codes = [draw_code(random, names, book.rules.euler.code) for _ in range(QUESTIONS)]
+            for code in codes:
+                element = parse_jump_element(code)
+                full = judge(book, tally, element).verdict.counts_in_full
+                seen[full] += 1
+                if counts_in_full(book, tally, element) != full:
+                    found.append(f"{' '.join(done)} | {code}: judge {'full' if full else 'not full'}")
+            done.append(codes[0])
+            tally = judge(book, tally, parse_jump_element(codes[0])).tally
+    return found
+
+
+@pytest.mark.parametrize(
+    ("name", "readings"), BOOKS, ids=lambda part: str(part) if isinstance(part, str) else ""
+)
+def test_judge_and_quotas_agree(name: str, readings: dict[str, str]) -> None:
+    book = edition(name, readings)
+    random = Random(f"{name} {sorted(readings.items())}")
+    seen: Counter[bool] = Counter()
+    assert disagreements(book, random, seen)[:5] == []
+    assert min(seen[True], seen[False]) > 50, "the random programs ask one-sided questions"
+
+
+def test_a_short_program_has_no_quotas_of_this_kind() -> None:
+    short = edition("isu/2025-26/senior/women/short")
+    assert not counts_in_full(short, Tally(), parse_jump_element("3Lz+3T"))

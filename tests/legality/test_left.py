@@ -1,0 +1,93 @@
+"""What is left, in numbers and sentences. Quotas: TPH25 until 2025/26, slides 2026 and a press report for 2026/27."""
+
+from __future__ import annotations
+
+import pytest
+
+from app.legality.left import LeftToUse, count_word, left_to_use
+from tests.legality.programs import BESIDE, CLAUSE, after, free
+
+
+def left(season: str, done: str, who: str = "senior/women", **readings: str) -> LeftToUse:
+    book = free(season, who, **readings)
+    return left_to_use(book, after(book, done))
+
+
+def test_at_the_start_everything_is_left() -> None:
+    old, new = left("2025-26", ""), left("2026-27", "")
+    assert (old.boxes, old.units, old.three_jump_unit, old.sequence, old.euler) == (7, 3, True, True, None)
+    assert (new.boxes, new.units, new.three_jump_unit, new.sequence, new.euler) == (6, 2, True, True, True)
+    assert (old.repeats, old.quad_repeats, new.repeats, new.quad_repeats) == (2, 1, 2, 1)
+    assert set(old.doubles.values()) == set(new.doubles.values()) == {2}
+    assert old.families is None
+    assert new.families == dict.fromkeys(("T", "S", "Lo", "F", "Lz", "A"), 3)
+    assert old.axel_owed
+    assert old.used_up == new.used_up == ()
+
+
+def test_numbers_go_down_as_quotas_are_used() -> None:
+    now = left("2025-26", "2A 3Lz+2T 3F+2T+2Lo 3Lz")
+    assert (now.boxes, now.units, now.three_jump_unit, now.sequence) == (3, 1, False, True)
+    assert (now.repeats, now.quad_repeats, now.axel_owed) == (1, 1, False)
+    assert now.doubles == {"2T": 0, "2S": 2, "2Lo": 1, "2F": 2, "2Lz": 2, "2A": 1}
+
+
+SENTENCES = [
+    ("2025-26", "senior/women", "2A 3Lz+2T 3F+2T", {"no more 2T: two used"}),
+    ("2025-26", "senior/women", "3F+2T+2Lo", {"no more three-jump unit"}),
+    ("2025-26", "senior/women", "2A+2T 3Lz+3T 3F+2Lo", {"no more combinations or sequences"}),
+    ("2025-26", "senior/women", "3F+2A+SEQ", {"no more sequence: one used"}),
+    ("2025-26", "senior/women", "2A 3Lz+2T 3Lz", {"no more 3Lz: two used"}),
+    (
+        "2025-26", "senior/women", "3Lz+2A+SEQ 3Lz 3F+2T 3F 3S",
+        {
+            "no more sequence: one used", "no more 3Lz: two used", "no more 3F: two used",
+            "no more 3S: 3F and 3Lz already repeated",
+        },
+    ),
+    (
+        "2025-26", "senior/men", "3A 4T 4T+2T 4S",
+        {"no more 4T: two used", "no more 4S: 4T already repeated"},
+    ),
+    (
+        "2026-27", "senior/women", "3T 3Lz+2T 2T",
+        {"no more T of any kind: three used"},
+    ),
+    (
+        "2026-27", "senior/women", "3F+Eu+3S",
+        {"no more Euler: one used", "no more sequence: an Euler stands in a combination"},
+    ),
+    ("2026-27", "senior/women", "3F+2A+SEQ", {"no more sequence: one used", "no more Euler: a sequence is used"}),
+    ("2025-26", "senior/women", "2A 3Lz 3F 3Lo 3S 3T 2F", {"no more jump elements: all boxes used"}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("season", "who", "done", "sentences"), SENTENCES)
+def test_what_is_gone_is_said(season: str, who: str, done: str, sentences: set[str]) -> None:
+    assert set(left(season, done, who).used_up) == sentences
+
+
+def test_with_the_clause_read_away_repeats_are_not_counted() -> None:
+    now = left("2026-27", "2A 3Lz+2T 3Lz 3F+2Lo 3F", **{CLAUSE: "dropped"})
+    assert now.repeats > 2
+    assert not [said for said in now.used_up if "repeated" in said]
+
+
+def test_the_readings_of_the_euler_differ() -> None:
+    done = "3Lo+Eu+2A+SEQ"
+    assert left("2026-27", done).sequence is False  # the one sequence is used
+    strict = left("2026-27", "3F+Eu+3S", **{BESIDE: "never"})
+    assert (strict.sequence, strict.euler) == (False, False)
+
+
+def test_children_have_their_own_quotas() -> None:
+    now = left("2022-23", "1A 2T 2T 1S 1S", "intermediate-novice/all")
+    assert (now.boxes, now.units, now.three_jump_unit) == (0, 2, False)
+    assert now.doubles["2T"] == 0
+    assert {"no more 2T: two used", "no more 1S: two used", "no more 1A: 1S already repeated"} <= set(
+        now.used_up
+    )
+
+
+def test_small_counts_are_words() -> None:
+    assert [count_word(count) for count in (1, 2, 3, 4)] == ["one", "two", "three", "4"]

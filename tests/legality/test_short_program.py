@@ -1,0 +1,117 @@
+"""The short program, judged whole. TPH25 = ISU Technical Panel Handbook 2025/26; sheet = an official ISU sheet.
+
+`#` behind a code marks a fall or another failed attempt. Deeper placement of +COMBO: tests/reference.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from app.errors import ProgramError
+from app.legality.short_program import judge_short
+from app.rulebook.editions import edition
+from tests.legality.programs import STARRED, elements, free, short_called, short_verdicts
+
+CALLS = [
+    ("senior/women", "2A 3F 3Lz+3T", "2A 3F 3Lz+3T"),
+    ("senior/men", "4T 3Lz# 3A", "4T 3Lz+COMBO 3A"),  # TPH25: fall on the second
+    ("senior/men", "4T# 3Lz 3A", "4T+COMBO 3Lz 3A"),  # TPH25: the first was kept from it
+    ("senior/men", "2T 3Lz# 3A", "2T+COMBO 3Lz 3A"),  # TPH25: else it would be 2T*
+    ("senior/women", "3F 3Lz 2A", "3F 3Lz+COMBO 2A"),  # TPH25: unclear, so the later one
+    ("senior/women", "3F 3Lz+COMBO+3T 2A", "3F 3Lz+COMBO+3T* 2A"),  # TPH25: failure between the jumps
+    ("senior/women", "3T 3F+3T 2A", "3T 3F+3T* 2A"),  # sheet: repeats the solo jump
+    ("senior/men", "3A 3F 3A+2T", "3A 3F 3A*+2T"),  # TPH25: only the repeated jump
+    ("senior/women", "2A 3F 3Lz+2T+2Lo", "2A 3F 3Lz+2T+2Lo*"),  # TPH25: a third jump
+    ("senior/women", "2A 3F 2Lz+2T", "2A 3F 2Lz+2T*"),  # TPH25: two doubles, the lesser
+    ("senior/women", "2A 3F 2Lz<+2T", "2A 3F 2Lz<+2T*"),  # 1.68 against 1.30
+    ("senior/women", "2A 3F 2Lze<+2T", "2A 3F 2Lze<*+2T"),  # 1.26 against 1.30, after the calls
+    ("senior/women", "2A 3F 2T+2T", "2A 3F 2T+2T*"),  # sheet: equal, the second
+    ("junior/women", "2A 3Lo 2Lz+2T", "2A 3Lo 2Lz+2T"),  # TPH25: junior women may
+    ("junior/women", "3A 3Lo 3Lz+2T", "3A* 3Lo 3Lz+2T"),  # TPH25: a double Axel only
+    ("junior/men", "3A 3F 3T+3T", "3A 3F* 3T+3T"),  # TPH25: the Loop is prescribed in 2025/26
+    ("senior/women", "2A 4T 3Lz+3T", "2A 4T* 3Lz+3T"),  # TPH25: triples only
+    ("senior/men", "1A 3F 3Lz+2T", "1A* 3F 3Lz+2T"),  # sheet
+    ("senior/men", "A 3F 3Lz+2T", "A* 3F 3Lz+2T"),  # sheet
+    ("senior/women", "2A 3F 3Lz+1T", "2A 3F 3Lz+1T*"),  # sheet
+    ("senior/women", "2A 3F 1Lz+3T", "2A 3F 1Lz*+3T"),  # sheet
+    ("senior/women", "2A 3F 3Lzq+T", "2A 3F 3Lzq+T*"),  # sheet
+    ("senior/women", "2A 3F 3Lz+1Eu+3S", "2A 3F 3Lz+1Eu*+3S"),  # no Euler here; the second listed jump stays
+    (
+        "senior/women",
+        "2A 3F+2T 3Lz+2T",
+        "2A 3F+2T 3Lz+2T*",
+    ),  # one combination, the second unit is the solo jump
+    ("senior/women", "2A 3F 3Lz+2T 3Lo", "2A 3F 3Lz+2T 3Lo*"),  # TPH25: extra, whatever it is
+    ("senior/men", "4Lz# 3A 1F", "4Lz 3A 1F*+COMBO"),  # sheet
+    ("senior/men", "4A 3A 4Lz+3T", "4A 3A 4Lz+3T"),  # sheet: a 4A as the solo jump
+]
+
+
+@pytest.mark.parametrize(("who", "done", "expected"), CALLS)
+def test_calls_of_2025_26(who: str, done: str, expected: str) -> None:
+    book = edition(f"isu/2025-26/{who}/short")
+    assert short_called(book, done) == expected
+
+
+def test_the_euler_has_no_place_in_the_combination() -> None:
+    """Communication 2623 as reported: no Euler in the short program; the mark says second-hand."""
+    ruling = short_verdicts(edition("isu/2026-27/senior/women/short"), "2A 3F 3Lz+Eu+3S")[2].rulings[0]
+    assert (ruling.jump, ruling.certainty) == (2, "second-hand")
+    assert ruling.why == "no Euler in the short program combination"
+
+
+UNDER_WAY = [
+    # with two of three elements skated nothing is lost yet
+    ("3Lz 3F", "3Lz 3F"),
+    ("3F 2A", "3F 2A"),
+    ("2A 3Lz+3T", "2A 3Lz+3T"),
+    ("3Lz", "3Lz"),
+    ("", ""),
+    ("3Lz+3T 3Lz", "3Lz+3T 3Lz*"),  # a repeat is one at once
+    ("4T", "4T*"),
+]
+
+
+@pytest.mark.parametrize(("done", "expected"), UNDER_WAY)
+def test_a_program_under_way(done: str, expected: str) -> None:
+    """TPH25: +COMBO is settled when the program is over; the second lone jump may yet be the combination."""
+    assert short_called(edition("isu/2025-26/senior/women/short"), done) == expected
+
+
+def test_reasons_in_words() -> None:
+    women = edition("isu/2025-26/senior/women/short")
+
+    def why(done: str, place: int) -> list[str]:
+        return [one.why for one in short_verdicts(women, done)[place].rulings]
+
+    assert why("1A 3F 3Lz+2T", 0) == ["1A is not the required Axel jump (2A or 3A)"]
+    assert why("2A 4T 3Lz+2T", 1) == ["4T is not an allowed solo jump"]
+    assert why("2A 3F 3Lz+1T", 2) == ["1T is not allowed in the combination"]
+    assert why("2A 3F 3Lz+2T+2Lo", 2) == ["the combination has two jumps"]
+    assert why("3T 3F+3T 2A", 1) == ["3T was already executed in another element"]
+    assert why("2A 3F+2T 3Lz+2T", 2) == ["only one combination counts"]
+    assert why("2A 3F 2Lz+2T", 2) == [
+        "2Lz and 2T may not form the combination: the lesser counts for nothing"
+    ]
+    assert why("2A 3F 3Lz+COMBO+2T", 2) == ["the combination was broken before this jump"]
+    assert why("A 3F 3Lz+2T", 0) == ["A without a full revolution has no value"]
+    assert why("2A 3F 3Lz+2T 3Lo", 3) == ["extra jump element: only 3 count"]
+
+
+def test_whether_a_starred_jump_may_be_repeated_is_a_switch() -> None:
+    """Quad toe, worthless for women, then in nothing else; a starred 3T in front of another 3T."""
+    done = "3Lz+COMBO+3T 3T 2A"
+    book, lenient = (edition("isu/2025-26/senior/women/short", s) for s in ({}, {STARRED: "no"}))
+    assert short_called(book, done) == "3Lz+COMBO+3T* 3T* 2A"
+    assert short_called(lenient, done) == "3Lz+COMBO+3T* 3T 2A"
+
+
+def test_a_free_skating_is_not_judged_here() -> None:
+    with pytest.raises(ProgramError, match="is not a short program"):
+        judge_short(free(), [])
+
+
+def test_stars_that_were_handed_in_are_ignored() -> None:
+    """Codes may come from a sheet; what was executed is judged anew."""
+    assert [str(one) for one in elements("2A* 3F*")] == ["2A*", "3F*"]
+    assert short_called(edition("isu/2025-26/senior/women/short"), "2A* 3F* 3Lz*+3T") == "2A 3F 3Lz+3T"
