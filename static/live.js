@@ -1,7 +1,15 @@
-// The live screen, on top of forms that work without this: keeps the screen awake, says when a tap was not saved
-// and sends it again. A tap carries its own id, so the server logs it once however often it arrives.
+// The live screen, on top of forms that work without this. It keeps the screen awake, and it never loses a tap: a tap
+// is kept in the browser until the laptop has answered, sent again while there is no connection, and still there when
+// the page is loaded again. A tap carries its own id, so the laptop logs it once however often it arrives.
 
-const WAIT_MS = 2500;
+import { forget, keep, waiting } from "./waiting.js";
+
+const AGAIN_MS = 2500;
+const PATIENCE_MS = 8000;
+const NOT_PAIRED = 401;
+const sending = new Set();
+const board = () => document.getElementById("board");
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 function unsaved(text) {
   const place = document.getElementById("unsaved");
@@ -10,30 +18,74 @@ function unsaved(text) {
   place.hidden = text === "";
 }
 
-let waiting = null;
-
-function tryAgain(form, button) {
-  unsaved("Not saved yet: no connection to the laptop. Trying again …");
-  clearTimeout(waiting);
-  waiting = setTimeout(() => {
-    if (form.isConnected) form.requestSubmit(button ?? undefined);
-  }, WAIT_MS);
+// The text to act on must not wait for a connection.
+function stopAtOnce() {
+  const text = document.getElementById("stop-at-once");
+  if (!text || board().dataset.mode === "stopped") return;
+  board().dataset.mode = "stopped";
+  board().replaceChildren(text.content.cloneNode(true));
+  scrollTo(0, 0);
 }
 
-let lastButton = null;
+// Send what is kept under this id until the laptop answers. A later tap on the same pass replaces an unanswered one.
+async function sendUntilAnswered(id, request) {
+  sending.add(id);
+  for (;;) {
+    const { action, body } = waiting().find((one) => one.id === id);
+    try {
+      const signal = AbortSignal.timeout(PATIENCE_MS);
+      const answer = await fetch(action, { ...request, body: new URLSearchParams(body), signal });
+      // A phone that has to be paired anew keeps its tap until then.
+      if (answer.status !== NOT_PAIRED) forget(id);
+      sending.delete(id);
+      unsaved("");
+      return answer;
+    } catch {
+      unsaved("Not saved yet: no connection to the laptop. Trying again …");
+      await pause(AGAIN_MS);
+    }
+  }
+}
 
-document.addEventListener("submit", (event) => {
-  lastButton = event.submitter;
-}, true);
-
-document.addEventListener("htmx:error", (event) => {
-  const form = event.target.closest?.("form");
-  if (form) tryAgain(form, lastButton);
+document.addEventListener("htmx:config:request", (event) => {
+  const { ctx } = event.detail;
+  const id = ctx.request.body?.get?.("event_id");
+  if (!id) return;
+  keep({ id, action: ctx.request.action, body: [...ctx.request.body] });
+  if (sending.has(id)) {
+    event.preventDefault();
+    return;
+  }
+  if (ctx.request.action.endsWith("/hurt")) stopAtOnce();
+  ctx.fetch = async (_address, request) => {
+    const answer = await sendUntilAnswered(id, request);
+    if (!ctx.target.isConnected) ctx.target = board();
+    return answer;
+  };
 });
 
 document.addEventListener("htmx:response:error", (event) => {
-  if (event.target.closest?.("form")) unsaved("Not saved: the laptop refused it. Load this page again.");
+  const { request, response } = event.detail.ctx;
+  if (request.method === "POST") refused(response.status);
 });
+
+function refused(status) {
+  const unpaired = "Not saved yet: the laptop does not know this phone any more. Pair it again, then open this page.";
+  unsaved(status === NOT_PAIRED ? unpaired : "Not saved: the laptop refused it. Load this page again.");
+}
+
+// Taps kept from before this page was loaded, in their order.
+async function sendKept() {
+  const kept = waiting();
+  if (kept.length === 0) return;
+  if (kept.some((one) => one.action === `${location.pathname}/hurt`)) stopAtOnce();
+  const request = { method: "POST", headers: { "HX-Request": "true" } };
+  for (const { id } of kept) {
+    const answer = await sendUntilAnswered(id, request);
+    if (!answer.ok) return refused(answer.status);
+  }
+  await window.htmx.ajax("GET", location.pathname, { target: "#board", swap: "outerHTML" });
+}
 
 // The board is replaced as a whole; this place stays, so a screen reader hears what changed.
 function readOut() {
@@ -43,11 +95,10 @@ function readOut() {
 }
 
 document.addEventListener("htmx:after:swap", (event) => {
-  // A refusal, or no news from other screens: the board is still the old one, and so is what waits.
-  if (event.detail.ctx?.response?.status !== 200) return;
-  clearTimeout(waiting);
-  unsaved("");
+  const { request, response } = event.detail.ctx ?? {};
+  if (response?.status !== 200) return;
   readOut();
+  if (request.method === "POST") scrollTo(0, 0);
 });
 
 async function stayAwake() {
@@ -61,3 +112,4 @@ async function stayAwake() {
 
 document.addEventListener("visibilitychange", stayAwake);
 stayAwake();
+sendKept();

@@ -55,6 +55,20 @@ class AdviceAllowed:
 
 
 @dataclass(frozen=True, slots=True)
+class AdviceHidden:
+    """Someone wants the screen without advice and points for now."""
+
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceShown:
+    """Advice that was hidden may be seen again; what the rules allow is not touched."""
+
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class Stopped:
     """The skater is hurt or hit the head: all advice and all points go away."""
 
@@ -67,13 +81,15 @@ class Cleared:
     relying_on: str
 
 
-Event = PassSkated | PassLeftOut | Undone | AdviceAllowed | Stopped | Cleared
+Event = PassSkated | PassLeftOut | Undone | AdviceAllowed | AdviceHidden | AdviceShown | Stopped | Cleared
 
 _NAMES: dict[str, type[Event]] = {
     "pass skated": PassSkated,
     "pass left out": PassLeftOut,
     "undone": Undone,
     "advice allowed": AdviceAllowed,
+    "advice hidden": AdviceHidden,
+    "advice shown": AdviceShown,
     "stopped": Stopped,
     "cleared": Cleared,
 }

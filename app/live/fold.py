@@ -16,6 +16,8 @@ from dataclasses import dataclass, replace
 from app.errors import ProgramError
 from app.live.events import (
     AdviceAllowed,
+    AdviceHidden,
+    AdviceShown,
     Cleared,
     Event,
     PassLeftOut,
@@ -36,6 +38,7 @@ class LiveState:
     plan: Plan
     logged: tuple[LoggedPass, ...] = ()
     allowed_by: str | None = None
+    hidden: bool = False
     stopped: bool = False
     clearances: tuple[Cleared, ...] = ()
 
@@ -62,8 +65,8 @@ class LiveState:
 
     @property
     def advice_shown(self) -> bool:
-        """Whether advice and points may be on the screen: never while stopped."""
-        return self.advice_allowed and not self.stopped
+        """Whether advice and points may be on the screen: never while stopped or hidden by someone."""
+        return self.advice_allowed and not self.stopped and not self.hidden
 
     @property
     def just_fell(self) -> bool:
@@ -100,6 +103,10 @@ def step(state: LiveState, event: Event) -> LiveState:
             return _undo(state, event)
         case AdviceAllowed():
             return replace(state, allowed_by=event.by)
+        case AdviceHidden():
+            return replace(state, hidden=True)
+        case AdviceShown():
+            return replace(state, hidden=False)
         case Stopped():
             return replace(state, stopped=True)
         case Cleared():

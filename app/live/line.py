@@ -24,12 +24,13 @@ RULED = {"nothing": "nothing", "part": "only a part"}
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """`headline` is the largest text on the screen; everything else explains it."""
+    """`headline` is the largest text on the screen; everything else explains it. `cue`: the skater's own words."""
 
     is_swap: bool
     headline: str
     gain: str = ""
     needs: str = ""
+    cue: str = ""
     why: str = ""
     notes: tuple[RuleNote, ...] = ()
     caution: str = ""
@@ -61,7 +62,22 @@ def _keep(choice: Choice, ground: Ground) -> Line:
 
 def _why_keep(choice: Choice, ground: Ground) -> str:
     lost = _lost_as_planned(ground)
-    return f"{_why_no_swap(choice, ground)} {lost}".rstrip()
+    return " ".join(
+        filter(None, (_why_no_swap(choice, ground), lost, _nothing_takes_the_combination(ground)))
+    )
+
+
+def _nothing_takes_the_combination(ground: Ground) -> str:
+    """In a short program: said when the combination is lost and no pass to come is planned as one."""
+    state = ground.state
+    to_come = state.plan.passes[len(state.logged) :]
+    planned = any(parse_jump_element(row.code).is_unit for row in to_come)
+    if not state.plan.is_short or not to_come or planned or _lost_unit(state) is None:
+        return ""
+    skated = [likeliest(entry).code for entry in state.logged if isinstance(entry, PassSkated)]
+    if any(parse_jump_element(code).is_unit for code in skated):
+        return ""
+    return "The combination is still owed, and nothing trained for the passes to come makes it."
 
 
 def _lost_as_planned(ground: Ground) -> str:
@@ -86,7 +102,7 @@ def _why_no_swap(choice: Choice, ground: Ground) -> str:
     if choice.held_back:
         return f"Not offered: {choice.held_back}."
     if choice.best_gain > 0.005:
-        return f"The best trained swap would bring only {choice.best_gain:.1f} points: not worth the risk of a change."
+        return f"The best trained swap brings only {choice.best_gain:.1f} points: too little for a change."
     return "No trained swap brings more than the program as planned."
 
 
@@ -94,15 +110,16 @@ def _swap(swap: Swap, ground: Ground) -> Line:
     notes = notes_for(ground.edition, _codes(swap), _flat(ground.as_planned, swap.number))
     where = "Now" if swap.number == ground.state.next_number else f"Pass {swap.number}"
     if swap.element is None:
-        headline, needs = f"{where}: leave it out", ""
+        headline, needs, cue = f"{where}: leave it out", "", ""
     else:
-        headline = f"{where}: {swap.element}"
-        needs = f"trained {ground.offered[swap.element].record}"
+        element = ground.offered[swap.element]
+        headline, needs, cue = f"{where}: {swap.element}", f"trained {element.record}", element.cue
     return Line(
         is_swap=True,
         headline=headline,
         gain=f"+{swap.gain:.1f} points",
         needs=needs,
+        cue=cue,
         why=_why_swap(swap, ground),
         notes=notes,
         caution=_caution(notes),
@@ -129,6 +146,8 @@ def _why_tail(swap: Swap, state: LiveState) -> str:
     new = parse_jump_element(swap.element or swap.planned).jumps
     tail = "+".join(jump.name for jump in new[len(planned) :])
     source = _lost_unit(state)
+    if state.plan.is_short:
+        return f"The combination is still owed: a {tail} after the {planned[0].name} on pass {swap.number} makes it."
     if source is None:
         return f"A combination is still free: a {tail} after the {planned[0].name} uses it."
     return (

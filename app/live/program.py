@@ -57,7 +57,7 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class KnownElement:
-    """An element the skater knows: the coach's tick, the practice log, and how attempts end."""
+    """An element the skater knows: the coach's tick, the practice log, how attempts end, the skater's own words."""
 
     code: str
     ready: bool
@@ -65,6 +65,7 @@ class KnownElement:
     landed: int
     last_logged: date | None
     outcomes: tuple[Outcome, ...]
+    cue: str = ""
 
     @property
     def record(self) -> str:

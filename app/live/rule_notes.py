@@ -11,6 +11,14 @@ from app.domain.rulings import Certainty, Ruling
 from app.rulebook.editions import Edition
 from app.rulebook.schema import RepeatClass, Rule
 
+HOW_SURE: dict[Certainty, str] = {
+    "read": "read in the rule text itself",
+    "second-hand": "second-hand, as another source reports it",
+    "inferred": "inferred, no source says it outright",
+    "memory": "from memory, no source",
+}
+"""The marks of certainty as people read them."""
+
 _TURNS = {1: "singles", 2: "doubles", 3: "triples", 4: "quads", 5: "quintuples"}
 
 
@@ -22,6 +30,11 @@ class RuleNote:
     source: str
     certainty: Certainty
     disputed: bool = False
+
+    @property
+    def how_sure(self) -> str:
+        """How sure we are of it, in words."""
+        return HOW_SURE[self.certainty] + (", and disputed" if self.disputed else "")
 
 
 def notes_for(edition: Edition, codes: Sequence[str], rulings: Sequence[Ruling]) -> tuple[RuleNote, ...]:

@@ -35,7 +35,8 @@ class OutcomeRecord:
 class TrainedRecord:
     """An element of a skater's own log. `ready` is the coach's tick; `id` is 0 until stored.
 
-    `attempts` and `landed` count logged attempts; `outcomes` is the distribution used for advice.
+    `attempts` and `landed` count logged attempts; `outcomes` is the distribution used for advice. `cue` holds the
+    skater's own words for the element.
     """
 
     skater_id: int
@@ -47,6 +48,7 @@ class TrainedRecord:
     outcomes: tuple[OutcomeRecord, ...] = ()
     last_logged: date | None = None
     id: int = 0
+    cue: str = ""
 
 
 @dataclass(frozen=True)

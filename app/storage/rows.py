@@ -49,6 +49,7 @@ def trained(row: tables.TrainedElement) -> TrainedRecord:
         outcomes=outcomes(row.outcomes),
         last_logged=row.last_logged,
         id=stored_id(row.id),
+        cue=row.cue,
     )
 
 

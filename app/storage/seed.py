@@ -1,7 +1,7 @@
 """Putting the invented demo into an empty database: every file of data/demo, one skater each.
 
     {"skater": {"name", "invented"},
-     "elements": [{"code", "entry", "ready", "attempts", "landed", "days_ago", "outcomes": […]}, …],
+     "elements": [{"code", "entry", "cue", "ready", "attempts", "landed", "days_ago", "outcomes": […]}, …],
      "layouts": [{"name", "edition", "items": [{"kind", "code", "start", "goe", "options"}, …]}, …]}
 
 `days_ago` counts back from the day of seeding, so that the demo's practice log is always recent.
@@ -56,4 +56,5 @@ def _trained(skater_id: int, element: Mapping[str, Any], today: date) -> Trained
         landed=element["landed"],
         outcomes=rows.outcomes(element["outcomes"]),
         last_logged=today - timedelta(days=element["days_ago"]),
+        cue=element["cue"],
     )

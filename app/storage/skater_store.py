@@ -53,7 +53,7 @@ class SkaterStore:
             raise InputError("landed", f"{given} given; expected between 0 and the number of attempts")
         row = self._row(record)
         values = asdict(record)
-        for name in ("code", "entry", "ready", "attempts", "landed", "outcomes", "last_logged"):
+        for name in ("code", "entry", "cue", "ready", "attempts", "landed", "outcomes", "last_logged"):
             setattr(row, name, list(values[name]) if name == "outcomes" else values[name])
         self._session.add(row)
         self._session.commit()

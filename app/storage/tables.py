@@ -46,6 +46,7 @@ class TrainedElement(SQLModel, table=True):
     skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE", index=True)
     code: str
     entry: str = ""
+    cue: str = ""
     ready: bool = False
     attempts: int = 0
     landed: int = 0

@@ -8,12 +8,14 @@ applied in `app.live.advice`.
 from __future__ import annotations
 
 from collections import OrderedDict
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from threading import Lock
 
 from app import engine
 from app.domain.rulings import Ruling
+from app.errors import InputError
 from app.live import advice
 from app.live.advice import Swap
 from app.live.events import PassSkated
@@ -43,6 +45,9 @@ class Answer:
     left: engine.LeftToUse | None
     """None in a short program, which is ruled as a whole."""
     as_planned: dict[int, tuple[Ruling, ...]]
+    """Rulings of the passes to come, if kept as planned, by pass number."""
+    as_skated: dict[int, tuple[Ruling, ...]]
+    """Rulings of the logged passes as they stand, by pass number."""
 
 
 @dataclass
@@ -66,21 +71,23 @@ class Advisor:
             swaps, to_come = _swaps(said, state), said.keep_all_value or 0.0
         rest = [engine.Performed(row.code, late=row.late) for row in state.plan.passes[len(state.logged) :]]
         lines = engine.review(edition, [*skated, *rest]).lines
+        stands = engine.review(edition, skated)
         return Answer(
             swaps=swaps,
             to_come=to_come,
-            skated=engine.review(edition, skated).base_total / 100,
+            skated=stands.base_total / 100,
             left=None if edition.is_short else engine.left_to_use(edition, skated),
             as_planned={
                 state.next_number + place: line.rulings for place, line in enumerate(lines[len(skated) :])
+            },
+            as_skated={
+                number: line.rulings for number, line in zip(numbers(state), stands.lines, strict=True)
             },
         )
 
     def tempting(self, state: LiveState, elements: Elements) -> tuple[Tempting, ...]:
         """Untrained elements planned as options that would count for more, each with why it is not offered."""
         edition = engine.edition(state.plan.edition)
-        if edition.is_short:
-            return ()
         found = []
         done = performed(state)
         for number, row in enumerate(state.plan.passes[len(state.logged) :], start=state.next_number):
@@ -92,6 +99,15 @@ class Advisor:
                 found.append(Tempting(number, other.code, more, elements.refused[other.code]))
             done = [*done, engine.Performed(row.code, late=row.late)]
         return tuple(sorted(found, key=lambda one: -one.more))
+
+    def prepare(self, program_id: int, state: LiveState) -> None:
+        """Work out the next answers while nobody waits, for a program that has been asked about already."""
+        with self._lock:
+            planner = self._planners.get(program_id)
+            if planner is None or not state.advice_shown or state.finished:
+                return
+            with suppress(InputError):  # the screen has said what is wrong with this program
+                planner.prepare(advice.done(state), len(state.logged))
 
     def forget(self, program_id: int) -> None:
         """Drop the planner of a program that is over."""
@@ -121,9 +137,13 @@ def performed(state: LiveState) -> list[engine.Performed]:
 
 def called(state: LiveState) -> dict[int, str]:
     """The logged passes as the rulebook has them, stars and `+REP` included, by pass number."""
-    numbers = [number for number, entry in enumerate(state.logged, start=1) if isinstance(entry, PassSkated)]
     lines = engine.review(engine.edition(state.plan.edition), performed(state)).lines
-    return {number: line.code for number, line in zip(numbers, lines, strict=True)}
+    return {number: line.code for number, line in zip(numbers(state), lines, strict=True)}
+
+
+def numbers(state: LiveState) -> list[int]:
+    """Numbers of the logged passes that were attempted, in order."""
+    return [number for number, entry in enumerate(state.logged, start=1) if isinstance(entry, PassSkated)]
 
 
 def check_countable(state: LiveState) -> None:

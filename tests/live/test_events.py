@@ -9,6 +9,8 @@ import pytest
 from app.errors import InputError
 from app.live.events import (
     AdviceAllowed,
+    AdviceHidden,
+    AdviceShown,
     Cleared,
     Event,
     PassLeftOut,
@@ -26,6 +28,8 @@ EVENTS: list[Event] = [
     PassLeftOut(3),
     Undone(3),
     AdviceAllowed("laptop"),
+    AdviceHidden("laptop"),
+    AdviceShown("boards"),
     Stopped(),
     Cleared("coach", "tapped by mistake"),
 ]

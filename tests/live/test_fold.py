@@ -8,6 +8,8 @@ from hypothesis import given, strategies as st
 from app.errors import ProgramError
 from app.live.events import (
     AdviceAllowed,
+    AdviceHidden,
+    AdviceShown,
     Cleared,
     Event,
     PassLeftOut,
@@ -50,7 +52,7 @@ def possible(state: LiveState) -> list[Event]:
     """What a screen offers in this state."""
     if state.stopped:
         return [Cleared("coach", "tapped by mistake"), AdviceAllowed("laptop")]
-    found: list[Event] = [Stopped(), AdviceAllowed("laptop")]
+    found: list[Event] = [Stopped(), AdviceAllowed("laptop"), AdviceHidden("boards"), AdviceShown("boards")]
     if not state.finished:
         number = state.next_number
         found += [skated(number), skated(number, "2T", fall=True), PassLeftOut(number)]
@@ -140,3 +142,12 @@ def test_a_fall_in_one_of_two_readings_counts_as_a_fall() -> None:
     doubt = PassSkated(1, "3Lz+3T", "?", (Reading("3Lz", chance=0.5), Reading("3Lz", fall=True, chance=0.5)))
     assert fold(plan(), [doubt]).just_fell
     assert not fold(plan(), [doubt, skated(2)]).just_fell
+
+
+def test_hidden_advice_comes_back_only_when_it_is_asked_for_and_allowed() -> None:
+    hidden = fold(plan(), [AdviceHidden("boards"), skated(1), Undone(1)])
+    assert not hidden.advice_shown
+    assert step(hidden, AdviceShown("laptop")).advice_shown
+    competition = fold(plan(Setting.COMPETITION), [AdviceHidden("boards"), AdviceShown("boards")])
+    assert not competition.advice_shown
+    assert step(competition, AdviceAllowed("laptop")).advice_shown

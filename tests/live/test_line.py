@@ -100,7 +100,7 @@ def test_leaving_a_pass_out_has_no_element_to_train() -> None:
         (Choice(None, 0.0), "No trained swap brings more than the program as planned."),
         (
             Choice(None, 0.3),
-            "The best trained swap would bring only 0.3 points: not worth the risk of a change.",
+            "The best trained swap brings only 0.3 points: too little for a change.",
         ),
         (Choice(None, 0.0, "3F+2T right now"), "Not offered: 3F+2T right now."),
     ],

@@ -26,7 +26,9 @@ LEAVE_OUT = "leave out"
 def show(request: Request, stores: StoresDep, layout_id: int) -> Response:
     """The layout, ruled and added up."""
     layout = stores.layouts.get(layout_id)
-    return page(request, "layout/page.html", layout_view(layout, stores.skaters.get(layout.skater_id)))
+    cues = {one.code: one.cue for one in stores.skaters.trained(layout.skater_id)}
+    view = layout_view(layout, stores.skaters.get(layout.skater_id), cues)
+    return page(request, "layout/page.html", view)
 
 
 @router.post("/{layout_id}/rows/{place}")

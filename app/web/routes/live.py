@@ -7,12 +7,15 @@ from datetime import UTC, datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
+from starlette.background import BackgroundTask
 
 from app import engine
 from app.domain.notation import parse_jump_element
 from app.errors import InputError
 from app.live.events import (
     AdviceAllowed,
+    AdviceHidden,
+    AdviceShown,
     Cleared,
     Event,
     PassLeftOut,
@@ -170,6 +173,26 @@ def allow(
     return _after(request, stores, program_id)
 
 
+@router.post("/{program_id}/hide")
+def hide(
+    request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int, event_id: Text
+) -> Response:
+    """Take advice and points off every screen on this program."""
+    if not _sheet(stores, program_id).state.hidden:
+        _append(stores, program_id, visitor, event_id, AdviceHidden(visitor.name))
+    return _after(request, stores, program_id)
+
+
+@router.post("/{program_id}/show")
+def show_again(
+    request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int, event_id: Text
+) -> Response:
+    """Advice that was hidden may be seen again, where the rules of the event allow it."""
+    if _sheet(stores, program_id).state.hidden:
+        _append(stores, program_id, visitor, event_id, AdviceShown(visitor.name))
+    return _after(request, stores, program_id)
+
+
 @router.get("/{program_id}/review")
 def review(request: Request, stores: StoresDep, program_id: int) -> Response:
     """Planned and executed, pass by pass."""
@@ -213,8 +236,10 @@ def _after(request: Request, stores: Stores, program_id: int, notice: str = "") 
 
 
 def _board(request: Request, stores: Stores, program_id: int, notice: str = "") -> Response:
-    view = board(_sheet(stores, program_id), advisor_of(request), notice)
-    return page(request, "live/page.html", view, fragment="live/_board.html")
+    sheet, advisor = _sheet(stores, program_id), advisor_of(request)
+    answer = page(request, "live/page.html", board(sheet, advisor, notice), fragment="live/_board.html")
+    answer.background = BackgroundTask(advisor.prepare, program_id, sheet.state)
+    return answer
 
 
 def advisor_of(request: Request) -> Advisor:

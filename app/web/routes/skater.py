@@ -22,6 +22,8 @@ router = APIRouter(prefix="/skaters", include_in_schema=False)
 
 Text = Annotated[str, Form()]
 Number = Annotated[int, Form()]
+CUE_LENGTH = 40
+"""Longer words for an element could not be said in one breath."""
 
 
 @router.get("/{skater_id}")
@@ -49,12 +51,20 @@ def change(
     attempts: Number,
     landed: Number,
     ready: Text = "",
+    cue: Text = "",
 ) -> Response:
-    """Tick or untick an element and correct its counts."""
+    """Tick or untick an element, correct its counts, keep the skater's own words for it."""
     record = _element(stores, skater_id, element_id)
     logged = datetime.now(UTC).date() if attempts > record.attempts else record.last_logged
     stores.skaters.save_trained(
-        replace(record, ready=ready == "yes", attempts=attempts, landed=landed, last_logged=logged)
+        replace(
+            record,
+            ready=ready == "yes",
+            attempts=attempts,
+            landed=landed,
+            last_logged=logged,
+            cue=" ".join(cue.split())[:CUE_LENGTH],
+        )
     )
     return htmx.go_to(request, f"/skaters/{skater_id}#element-{element_id}")
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from uuid import uuid4
 
 from app import engine
-from app.domain.elements import JumpElement
 from app.errors import InputError
 from app.live import advice
 from app.live.advice import Choice
@@ -17,9 +16,10 @@ from app.live.tempting import refusal
 from app.rulebook.editions import Edition
 from app.settings import CoachSettings
 from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
-from app.web.advisor import Advisor, Answer, Elements, called, performed, sort_elements
+from app.web.advisor import Advisor, Answer, Elements, called, sort_elements
 from app.web.views import live, plans
-from app.web.views.live import Advised, LeftView, LiveView, Mode
+from app.web.views.left import gone_of, left_of
+from app.web.views.live import Advised, LiveView, Mode
 from app.web.views.pictures import live_picture
 
 
@@ -73,10 +73,12 @@ def board(sheet: Sheet, advisor: Advisor, notice: str = "") -> LiveView:
         occasion=sheet.record.event,
         is_competition=live.is_competition(state),
         allowed=state.advice_allowed,
+        hidden=state.hidden,
+        after_fall=state.just_fell,
         mode=mode,
         fault=fault,
         advised=advised,
-        pad=live.pad_of(state, tuple(elements.offered), now),
+        pad=live.pad_of(state, elements.known, tuple(elements.offered), now),
         drawing=live_picture(
             "The program so far",
             sheet.edition,
@@ -100,7 +102,7 @@ def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Adviso
     tempting = advisor.tempting(state, elements)
     shown = Advised(
         line=line_of(choice, ground),
-        used_up=answer.left.used_up if answer.left else (),
+        gone=gone_of(answer.left, answer.as_skated, state),
         left=left_of(answer.left, state),
         points=_points(answer, state, elements),
         refused=refusal(tempting, sheet.limits.threshold),
@@ -108,43 +110,8 @@ def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Adviso
     return choice, shown
 
 
-def left_of(left: engine.LeftToUse | None, state: LiveState) -> tuple[LeftView, ...]:
-    """What the rulebook still leaves, in words; what is used up is marked. Doubles: those commonly spent."""
-    if left is None:
-        return _left_in_short(state)
-    found = [
-        _count(left.boxes, "pass", "passes"),
-        _count(left.units, "combination", "combinations"),
-    ]
-    if left.units:
-        found.append(LeftView("one of three jumps" if left.three_jump_unit else "none of three", False))
-    found.append(_count(left.repeats, "triple repeat", "triple repeats"))
-    found += [_times(name, left.doubles[name]) for name in ("2T", "2Lo", "2A") if name in left.doubles]
-    if left.axel_owed:
-        found.append(LeftView("Axel still owed", False))
-    return tuple(found)
-
-
-def _left_in_short(state: LiveState) -> tuple[LeftView, ...]:
-    """A short program is ruled as a whole: what can be said early is passes and whether the combination is done."""
-    found = [_count(len(state.plan.passes) - len(state.logged), "pass", "passes")]
-    skated = [engine.parse(one.code) for one in performed(state)]
-    if not any(isinstance(element, JumpElement) and element.is_unit for element in skated):
-        found.append(LeftView("combination still owed", False))
-    return tuple(found)
-
-
-def _count(count: int, one: str, many: str) -> LeftView:
-    return LeftView(f"{count} {one if count == 1 else many}" if count else f"no {many}", not count)
-
-
-def _times(name: str, count: int) -> LeftView:
-    words = {0: f"no {name}", 1: f"{name} once", 2: f"{name} twice"}
-    return LeftView(words.get(count, f"{name} {count} times"), not count)
-
-
 def _points(answer: Answer, state: LiveState, elements: Elements) -> str:
-    said = f"Points: {answer.skated:.2f} so far, about {answer.to_come:.0f} to come."
+    said = f"{answer.skated:.2f} base, {answer.to_come:.0f} more expected."
     unknown = set(advice.unknown_chances(state.plan, elements.known))
     waiting = [row.code for row in state.plan.passes[len(state.logged) :] if row.code in unknown]
     if waiting:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
@@ -12,6 +12,7 @@ from app.domain.elements import JumpElement
 from app.domain.points import Points, half_up, show
 from app.domain.rulings import Ruling
 from app.live.program import clock
+from app.live.rule_notes import HOW_SURE
 from app.rulebook.editions import Edition
 from app.scoring.execution import grade_worth
 from app.storage.records import LayoutItem, LayoutRecord, SkaterRecord
@@ -35,12 +36,13 @@ class RulingView:
 
 @dataclass(frozen=True, slots=True)
 class LayoutRow:
-    """One element. `number` is the pass number, empty for spins and steps; points as printed."""
+    """One element. `number` is the pass number, empty for spins and steps; points as printed; `cue` in quotes."""
 
     place: int
     number: str
     code: str
     called: str
+    cue: str
     when: str
     late: bool
     credited: bool
@@ -72,8 +74,10 @@ class LayoutView:
     season_note: str
 
 
-def layout_view(layout: LayoutRecord, skater: SkaterRecord) -> LayoutView:
-    """A layout under its own rulebook."""
+def layout_view(
+    layout: LayoutRecord, skater: SkaterRecord, cues: Mapping[str, str] | None = None
+) -> LayoutView:
+    """A layout under its own rulebook. `cues`: the skater's own words by element."""
     edition = engine.edition(layout.edition)
     half = edition.half_way_seconds
     performed = [engine.Performed(item.code, late=item.start >= half) for item in layout.items]
@@ -86,7 +90,7 @@ def layout_view(layout: LayoutRecord, skater: SkaterRecord) -> LayoutView:
         skater_id=skater.id,
         skater=skater.name,
         edition=edition_words(layout.edition),
-        rows=_rows(edition, layout.items, review.lines, goes),
+        rows=_rows(edition, layout.items, review.lines, goes, cues or {}),
         warnings=review.warnings,
         base=show(base),
         goe=show(sum(goes)),
@@ -99,7 +103,11 @@ def layout_view(layout: LayoutRecord, skater: SkaterRecord) -> LayoutView:
 
 
 def _rows(
-    edition: Edition, items: Sequence[LayoutItem], lines: Sequence[engine.Line], goes: Sequence[Points]
+    edition: Edition,
+    items: Sequence[LayoutItem],
+    lines: Sequence[engine.Line],
+    goes: Sequence[Points],
+    cues: Mapping[str, str],
 ) -> tuple[LayoutRow, ...]:
     rows: list[LayoutRow] = []
     number = 0
@@ -111,6 +119,7 @@ def _rows(
                 number=str(number) if item.kind == "jump" else "",
                 code=item.code,
                 called=line.code,
+                cue=cues.get(item.code, ""),
                 when=clock(item.start),
                 late=item.start >= edition.half_way_seconds,
                 credited=line.credited,
@@ -131,7 +140,9 @@ def ruling_views(code: str, rulings: Sequence[Ruling]) -> tuple[RulingView, ...]
     found = []
     for one in rulings:
         jump = element.jumps[one.jump - 1].name if isinstance(element, JumpElement) else code
-        found.append(RulingView(jump, RULED.get(one.ruling, one.ruling), one.why, one.rule, one.certainty))
+        found.append(
+            RulingView(jump, RULED.get(one.ruling, one.ruling), one.why, one.rule, HOW_SURE[one.certainty])
+        )
     return tuple(found)
 
 

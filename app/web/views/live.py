@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -11,7 +12,8 @@ from app.live.events import PassLeftOut, PassSkated
 from app.live.fold import LiveState, LoggedPass, likeliest
 from app.live.line import Line
 from app.live.pad import Group, Tap, taps
-from app.live.program import PlannedPass, Setting, clock
+from app.live.program import KnownElement, PlannedPass, Setting, clock
+from app.web.views.left import LeftView
 
 
 class Mode(StrEnum):
@@ -36,23 +38,19 @@ class TryView:
 
 @dataclass(frozen=True, slots=True)
 class PadView:
-    """The pass to log. `planned` and the swap on the table each have their buttons; `others` are trained codes."""
+    """The pass to log. `planned` and the swap on the table each have their buttons; `others` are trained codes.
+
+    `cue`: the skater's own words for the planned element, while advice may show.
+    """
 
     number: int
     count: int
     planned: str
     when: str
     late: bool
+    cue: str
     tries: tuple[TryView, ...]
     others: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class LeftView:
-    """One thing the rulebook still leaves, in words; `none` when it is used up."""
-
-    words: str
-    none: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +58,7 @@ class Advised:
     """Everything that is hidden while advice is not allowed or the program is stopped."""
 
     line: Line
-    used_up: tuple[str, ...]
+    gone: tuple[str, ...]
     left: tuple[LeftView, ...]
     points: str
     refused: str
@@ -72,6 +70,7 @@ class LiveView:
 
     `fault`: why there is no advice although it may show; logging goes on.
     `seen` is the length of the log: another screen asks whether it has grown.
+    `hidden`: someone wants no advice for now, though the rules would allow it. `after_fall`: ask for injuries first.
     """
 
     program_id: int
@@ -80,6 +79,8 @@ class LiveView:
     occasion: str
     is_competition: bool
     allowed: bool
+    hidden: bool
+    after_fall: bool
     mode: Mode
     fault: str
     advised: Advised | None
@@ -101,7 +102,9 @@ def mode_of(state: LiveState) -> Mode:
     return Mode.ADVICE if state.advice_shown else Mode.SILENT
 
 
-def pad_of(state: LiveState, offered: tuple[str, ...], swap_now: str | None) -> PadView | None:
+def pad_of(
+    state: LiveState, known: Mapping[str, KnownElement], offered: tuple[str, ...], swap_now: str | None
+) -> PadView | None:
     """The buttons for the pass to come; None when there is none or the program is stopped."""
     row = state.next_pass
     if row is None or state.stopped:
@@ -113,6 +116,7 @@ def pad_of(state: LiveState, offered: tuple[str, ...], swap_now: str | None) -> 
         planned=row.code,
         when=clock(row.seconds),
         late=row.late,
+        cue=known[row.code].cue if row.code in known and state.advice_shown else "",
         tries=tuple(_try(code, row.code) for code in codes),
         others=_others(row, offered, swap_now),
     )

@@ -55,7 +55,7 @@ def element_of(record: TrainedRecord) -> KnownElement:
         Outcome(one.becomes, one.chance, one.goe, one.fall, one.error) for one in record.outcomes
     )
     return KnownElement(
-        record.code, record.ready, record.attempts, record.landed, record.last_logged, outcomes
+        record.code, record.ready, record.attempts, record.landed, record.last_logged, outcomes, record.cue
     )
 
 

@@ -11,6 +11,7 @@ from app.domain.points import show
 from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
 from app.live.program import clock
+from app.live.rule_notes import HOW_SURE
 from app.web.advisor import called, performed
 from app.web.views import plans
 from app.web.views.boards import Sheet
@@ -100,7 +101,9 @@ def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
                 how=entry.how,
                 same=code == planned.code,
                 base=show(line.base_value),
-                rulings=tuple(f"{ruling.why} ({ruling.rule}; {ruling.certainty})" for ruling in line.rulings),
+                rulings=tuple(
+                    f"{ruling.why} ({ruling.rule}; {HOW_SURE[ruling.certainty]})" for ruling in line.rulings
+                ),
             )
         )
     return tuple(rows)

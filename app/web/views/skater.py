@@ -13,11 +13,12 @@ from app.web.views.plans import element_of
 
 @dataclass(frozen=True, slots=True)
 class ElementRow:
-    """One element. `trained`: may be advised; else `why_not` says what is missing."""
+    """One element. `trained`: may be advised; else `why_not` says what is missing. `cue`: the skater's own words."""
 
     id: int
     code: str
     entry: str
+    cue: str
     ready: bool
     attempts: int
     landed: int
@@ -57,6 +58,7 @@ def _row(record: TrainedRecord, limits: Limits, today: date) -> ElementRow:
         id=record.id,
         code=record.code,
         entry=record.entry,
+        cue=record.cue,
         ready=record.ready,
         attempts=record.attempts,
         landed=record.landed,
