@@ -1,4 +1,4 @@
-"""Repetition. TPH25 = ISU Technical Panel Handbook 2025/26; sheet = official ISU sheet; slides = national slides 2026."""
+"""Repetition. TPH25 = ISU Technical Panel Handbook 2025/26; sheet = official ISU sheet; slides = panel slides 2026."""
 
 from __future__ import annotations
 
