@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from typing import Any
 
 from app.errors import InputError
 from app.planner.advice import Advice, Adviser
 from app.planner.backward import BackwardSolver
 from app.planner.mechanics import PackedMechanics, ShortMechanics, TallyMechanics
+from app.planner.packed_target import exact_scale, packed_target
 from app.planner.packing import packable
 from app.planner.problem import Problem, check_changes, read_done, read_problem
 from app.planner.solver import Solver
@@ -61,9 +63,18 @@ class Planner:
         if not 0 <= next_pass < len(problem.passes):
             raise InputError("next_pass", f"{next_pass}; expected 0 to {len(problem.passes) - 1}")
         if self._request.aim.points is not None:
-            solver, exact = target_solver(problem, self._request.aim.points, next_pass)
-            return Adviser(problem, solver, next_pass, unit=1.0).advice(0.0, exact, solver.bound())
+            return self._aimed(problem, Fraction(self._request.aim.points) * 100, next_pass)
         return Adviser(problem, self._solver(problem), next_pass).advice()
+
+    def _aimed(self, problem: Problem, need: Fraction, next_pass: int) -> Advice:
+        """Advice for the greatest chance to reach `need` hundredths."""
+        if self._backward is not None and len(problem.histories) == 1 and exact_scale(problem) is not None:
+            packed = packed_target(problem, self._backward, need, next_pass)
+            if packed is not None:
+                exact = packed.bound() is None
+                return Adviser(problem, packed, next_pass, unit=1.0).advice(0.0, exact, packed.bound())
+        slow, exact = target_solver(problem, need, next_pass)
+        return Adviser(problem, slow, next_pass, unit=1.0).advice(0.0, exact, slow.bound())
 
     def prepare(self, done: Sequence[DonePass | Mapping[str, Any]], next_pass: int) -> None:
         """Work out the answers to what may be seen when the next pass is tried as planned.

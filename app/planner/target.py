@@ -12,7 +12,6 @@ down for what is surely reached and up for what is surely not missed: `bound()` 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor
 
@@ -184,12 +183,11 @@ def _merged(worlds: Sequence[World]) -> tuple[World, ...]:
     return tuple((chance, key, need) for (key, need), chance in together.items())
 
 
-def target_solver(problem: Problem, points: Decimal, first: int) -> tuple[TargetSolver, bool]:
-    """A solver for "at least `points`", and whether it is exact.
+def target_solver(problem: Problem, need: Fraction, first: int) -> tuple[TargetSolver, bool]:
+    """A solver for "at least `need` hundredths", and whether it is exact.
 
     Raises InputError when even the coarsest grid outgrows its budget.
     """
-    need = Fraction(points) * 100
     for grid in (None, *GRIDS):
         try:
             solver = TargetSolver(problem, need, grid)

@@ -18,3 +18,4 @@ _TINY = {
 def warm() -> None:
     """Solve a tiny program: compiles what is not yet compiled and kept on disk (under a minute)."""
     Planner(_TINY).advise()
+    Planner({**_TINY, "aim": {"kind": "at_least", "points": 5}}).advise()

@@ -17,7 +17,8 @@ SCRIPT = Path(__file__).resolve().parents[2] / "scripts" / "new_edition"
 
 def script() -> ModuleType:
     spec = spec_from_loader("new_edition", SourceFileLoader("new_edition", str(SCRIPT)))
-    assert spec is not None and spec.loader is not None
+    assert spec is not None
+    assert spec.loader is not None
     module = module_from_spec(spec)
     spec.loader.exec_module(module)
     return module

@@ -1,0 +1,183 @@
+"""The aim "at least" in the compiled loops: exact while the states fit, on a grid beyond.
+
+Same recursion as `app.planner.target`. A gain in hundredths times a power of ten is a whole number, so needs are
+compared exactly; on a grid, gains rounded down give a chance that is surely reached, rounded up one that surely
+is not exceeded, and `bound()` is the distance between the two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+import numpy as np
+
+from app.planner.backward import BARRED, BackwardSolver
+from app.planner.kernels import layout as k
+from app.planner.kernels import reach as r
+from app.planner.problem import Attempt, History, Problem
+from app.planner.solver import Node
+from app.scoring.base_value import base_value
+from app.scoring.execution import grade_worth
+
+EXACT_SIZE = 1 << 19
+GRID_SIZE = 1 << 22
+GRIDS = (10, 25, 50, 100)
+"""Grid widths in hundredths, tried from fine to coarse."""
+FINEST = 6
+"""Most decimals of a grade that are compared exactly."""
+
+
+class Overflow(Exception):
+    """The states outgrew the memo; never leaves this package."""
+
+
+def exact_scale(problem: Problem) -> int | None:
+    """Power of ten that makes every gain in hundredths a whole number; None when there is none small enough."""
+    grades = {a.grade for p in problem.passes for o in p.options for a in (*o.attempts, *o.after_fall)}
+    percent = problem.edition.rules.grades.percent
+    for digits in range(FINEST + 3):
+        if all((grade * percent * 10**digits / 100).denominator == 1 for grade in grades):
+            return 10**digits
+    return None
+
+
+class PackedTarget:
+    """Chances as values; the face of every solver. `grid` in hundredths, 0: exact."""
+
+    def __init__(
+        self, problem: Problem, solver: BackwardSolver, need: Fraction, grid: int = 0, up: bool = False
+    ) -> None:
+        self._problem = problem
+        self._solver = solver
+        scale = exact_scale(problem)
+        assert scale is not None, "packed_target is asked only where a scale exists"
+        self._scale = scale
+        self._need = -((-need * scale) // 1)
+        self._goal = self._goal_vector(grid, up)
+        self._memo = self._new_memo(GRID_SIZE if grid else EXACT_SIZE)
+        self._bound: float | None = None
+
+    def bound(self) -> float | None:
+        """How far the true chance may lie above the value given; None when exact."""
+        return self._bound
+
+    def set_bound(self, bound: float) -> None:
+        self._bound = bound
+
+    def _new_memo(self, size: int) -> k.Memo:
+        none = np.zeros((1, 1))
+        return k.Memo(
+            keys=np.zeros((size, 5), dtype=np.int64),
+            value=np.zeros(size),
+            row=np.zeros(1, dtype=np.int32),
+            count=np.zeros(3, dtype=np.int64),
+            bounds=none,
+            order=np.zeros((1, 1), dtype=np.int16),
+        )
+
+    def _goal_vector(self, grid: int, up: bool) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+        """Scale, grid, rounding, and for every pass the least and the most that can still come."""
+        passes = self._problem.passes
+        least, most = [0], [0]
+        for one in reversed(passes):
+            attempts = [a for option in one.options for a in (*option.attempts, *option.after_fall)]
+            low, high = min(map(self._least, attempts)), max(map(self._most, attempts))
+            least.append(least[-1] + min(low, 0) - grid * self._scale)
+            most.append(most[-1] + max(high, 0) + grid * self._scale)
+        room = self._pending_room()
+        head = [self._scale, grid * self._scale, int(up), len(passes)]
+        return np.array([*head, *least[::-1], *(x + room for x in most[::-1])], dtype=np.int64)
+
+    def _pending_room(self) -> int:
+        """Late bonus of done passes that may still come: at most ten bits a place."""
+        return int(self._problem.edition.rules.late.last) * 1024 * self._scale
+
+    def _most(self, attempt: Attempt) -> int:
+        if attempt.element is None:
+            return 0
+        book = self._problem.edition
+        numerator, denominator = grade_worth(book, attempt.element)
+        goe = max(attempt.grade * Fraction(numerator, denominator), Fraction(0))
+        return int((base_value(book, attempt.element, True) + goe) * self._scale) + 1
+
+    def _least(self, attempt: Attempt) -> int:
+        book = self._problem.edition
+        fall = max(book.rules.falls.each) if attempt.fall else 0
+        if attempt.element is None:
+            return -fall * self._scale
+        numerator, denominator = grade_worth(book, attempt.element)
+        return int((Fraction(-5) * Fraction(numerator, denominator) - fall) * self._scale) - 1
+
+    def start(self, histories: Sequence[History], changes: int, place: int) -> tuple[float, Node]:
+        certain, node = self._solver.start(histories, changes, place)
+        return 0.0, (*node, int(self._need - round(certain * self._scale)))
+
+    def value(self, place: int, node: Node) -> float:
+        return self._reach(place, node, -1, self._solver.packed.tables, self._memo)
+
+    def _reach(self, place: int, node: Node, only: int, tables: k.Tables, memo: k.Memo) -> float:
+        if place == len(self._problem.passes):
+            return float(node[3] <= 0)
+        found = r.reach(place, *node, only, tables, self._goal, memo)
+        if memo.count[1]:
+            raise Overflow
+        return float(found)
+
+    def option_values(self, place: int, node: Node, floor: float = -1e18) -> list[float | None]:
+        tables = self._solver.packed.tables
+        first = int(tables.spans[place, 0])
+        changes = (node[1] >> k.CHANGES) & 15
+        values = [
+            self._reach(place, node, first + n, tables, self._memo)
+            if self._problem.allowed(place, option, changes)
+            else None
+            for n, option in enumerate(self._problem.passes[place].options)
+        ]
+        return [None if value is None or value < BARRED else value for value in values]
+
+    def landed(self, place: int, node: Node, option: int) -> Node:
+        tables = self._solver.packed.tables
+        outcome = int(tables.options[tables.spans[place, 0] + option, k.X_LANDED])
+        change = self._problem.passes[place].options[option].change
+        gain, behind = self._solver.after(place, node[:3], outcome, change)
+        return (*behind, int(node[3]) - int(r.counted(gain, self._goal)))
+
+    def plan_value(self, place: int, node: Node, plan: Sequence[int]) -> float:
+        tables = self._solver.packed.tables
+        chosen = tables.spans[:, 0] + np.array(plan, dtype=np.int64)
+        rules = tables.rules.copy()
+        rules[k.R_CHANGES] = -1
+        alone = tables._replace(rules=rules, spans=np.stack((chosen, chosen + 1), axis=1))
+        return self._reach(place, node, -1, alone, self._new_memo(1 << 19))
+
+    def swap_values(self, place: int, node: Node, plan: Sequence[int]) -> list[list[float]]:
+        return [
+            [
+                self.plan_value(place, node, [*plan[:ahead], n, *plan[ahead + 1 :]])
+                for n in range(len(one.options))
+            ]
+            for ahead, one in enumerate(self._problem.passes[place:], start=place)
+        ]
+
+    def states(self) -> int:
+        return int(self._memo.count[0])
+
+
+def packed_target(
+    problem: Problem, solver: BackwardSolver, need: Fraction, first: int
+) -> PackedTarget | None:
+    """A solver for "at least `need` hundredths": exact if its states fit, else on the finest grid that does."""
+    for grid in (0, *GRIDS):
+        try:
+            found = PackedTarget(problem, solver, need, grid)
+            _, node = found.start(problem.histories, problem.changes_done, first)
+            low = max((x for x in found.option_values(first, node) if x is not None), default=0.0)
+            if grid:
+                above = PackedTarget(problem, solver, need, grid, up=True)
+                _, start = above.start(problem.histories, problem.changes_done, first)
+                found.set_bound(max(0.0, above.value(first, start) - low))
+            return found
+        except Overflow:
+            continue
+    return None
