@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from app.legality.repeats import repeat_class
+from app.rulebook.editions import edition
 from tests.legality.programs import CLAUSE, STARRED, after, called, free, last
 
 CALLS = [
@@ -96,10 +99,19 @@ def test_children_may_repeat_one_single_and_one_double() -> None:
     assert called(novice, "1A 3T 2T 2F") == "1A 3T* 2T 2F"  # no triples
 
 
+def test_a_rulebook_may_allow_a_jump_three_times() -> None:
+    """Invented numbers: the vocabulary must hold for other rulebooks too."""
+    book = free()
+    repeats = book.rules.repeats
+    assert repeats
+    doubles, triples = repeats.classes
+    generous = repeats.model_copy(update={"classes": (doubles, triples.model_copy(update={"executions": 3}))})
+    own = replace(book, name="own", rules=book.rules.model_copy(update={"repeats": generous}))
+    assert called(own, "2A 3Lz 3Lz+2T 3Lz 3F+3Lz") == "2A 3Lz 3Lz+2T 3Lz 3F+3Lz*"
+
+
 def test_every_number_of_revolutions_finds_its_quota() -> None:
     book = free()
     assert repeat_class(book, 1) is None
     assert [repeat_class(book, turns) == repeat_class(book, 3) for turns in (2, 4, 5)] == [False, True, True]
-    from app.rulebook.editions import edition
-
     assert repeat_class(edition("isu/2025-26/senior/women/short"), 3) is None

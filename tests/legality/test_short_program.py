@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from app.errors import ProgramError
-from app.legality.short_program import judge_short
+from app.legality.short_program import ShortElement, combo_place, judge_short
 from app.rulebook.editions import edition
 from tests.legality.programs import STARRED, elements, free, short_called, short_verdicts
 
@@ -43,6 +43,7 @@ CALLS = [
     ),  # one combination, the second unit is the solo jump
     ("senior/women", "2A 3F 3Lz+2T 3Lo", "2A 3F 3Lz+2T 3Lo*"),  # TPH25: extra, whatever it is
     ("senior/men", "4Lz# 3A 1F", "4Lz 3A 1F*+COMBO"),  # sheet
+    ("senior/women", "1A 3F 3Lz", "1A* 3F 3Lz+COMBO"),  # a popped Axel is still the Axel element
     ("senior/men", "4A 3A 4Lz+3T", "4A 3A 4Lz+3T"),  # sheet: a 4A as the solo jump
 ]
 
@@ -104,6 +105,14 @@ def test_whether_a_starred_jump_may_be_repeated_is_a_switch() -> None:
     book, lenient = (edition("isu/2025-26/senior/women/short", s) for s in ({}, {STARRED: "no"}))
     assert short_called(book, done) == "3Lz+COMBO+3T* 3T* 2A"
     assert short_called(lenient, done) == "3Lz+COMBO+3T* 3T 2A"
+
+
+def test_an_axel_never_stands_for_the_combination() -> None:
+    """TPH25: the later of the two non-Axel elements; with the Axel alone there is none."""
+    short = edition("isu/2025-26/senior/women/short").rules.short
+    assert short
+    assert combo_place(short, [ShortElement(elements("2A")[0])]) is None
+    assert combo_place(short, [ShortElement(one) for one in elements("3F 2A 3Lz")]) == 2
 
 
 def test_a_free_skating_is_not_judged_here() -> None:

@@ -119,6 +119,10 @@ FAULTS = [
         marks=pytest.mark.xfail(strict=True, raises=RecursionError, reason="a Python error instead of a message"),
     ),
     pytest.param(
+        OLD, "[common.part]", "[senior-men.part]",
+        ["edition senior/women/free", "a free skating needs units, repeats and part"], id="nothing kept",
+    ),
+    pytest.param(
         OLD, "[common.boxes]", "[common]\nboxes = 7\n[common.ignored]", ["isu/2025-26/free.toml", "boxes"],
         id="a number for a table",
     ),
