@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any, Literal, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from app.errors import InputError
 
 Mark = int | None
+Code = Annotated[str, Field(max_length=80)]
+"""An element code: three jumps with every call and mark need half of that."""
 
 
 class Request(BaseModel):
@@ -29,7 +31,7 @@ R = TypeVar("R", bound=Request)
 class ScoreElement(Request):
     """One element of a sheet as called; never with `*` or `+REP`, which are the engine's to find."""
 
-    code: str
+    code: Code
     late: bool = False
     judges: tuple[Mark, ...] | None = None
     error: bool = False
@@ -37,7 +39,7 @@ class ScoreElement(Request):
 
 class ScoreComponent(Request):
     name: str
-    factor: Decimal | None = Field(default=None, gt=0)
+    factor: Decimal | None = Field(default=None, ge=Decimal("0.01"), le=20)
     judges: tuple[Decimal | None, ...] = ()
 
 
@@ -48,14 +50,14 @@ class ScoreRequest(Request):
     elements: tuple[ScoreElement, ...] = Field(max_length=40)
     components: tuple[ScoreComponent, ...] | None = None
     falls: int | None = Field(default=None, ge=0, le=40)
-    other_deductions: Decimal | None = Field(default=None, le=0)
+    other_deductions: Decimal | None = Field(default=None, le=0, ge=-100)
     switches: dict[str, str] = {}
 
 
 class Reading(Request):
     """One possible reading of what just happened."""
 
-    code: str | None
+    code: Code | None
     chance: Decimal = Field(gt=0, le=1)
     fall: bool = False
     error: bool = False
@@ -64,7 +66,7 @@ class Reading(Request):
 class DonePass(Request):
     """A pass already skated: a code, or a belief `any_of`; `code` null: no attempt came of it."""
 
-    code: str | None = None
+    code: Code | None = None
     any_of: tuple[Reading, ...] | None = Field(default=None, min_length=1, max_length=8)
     late: bool = False
     fall: bool = False
@@ -83,7 +85,7 @@ class DonePass(Request):
 class Outcome(Request):
     """What an attempt may become. `becomes` null: no attempt came of it, the box stays free."""
 
-    becomes: str | None
+    becomes: Code | None
     chance: Decimal = Field(ge=0, le=1)
     goe: Decimal = Field(default=Decimal(0), ge=-5, le=5)
     fall: bool = False

@@ -19,14 +19,17 @@ from app.domain.elements import Edge, Element, Jump, JumpElement, Mark, OtherEle
 from app.errors import NotationError
 
 _JUMP = re.compile(
-    r"(?P<revolutions>[0-9]?)(?P<takeoff>Lo|Lz|Eu|[TSFA])(?P<edge>[e!]?)(?P<rotation>q|<<|<|)(?P<star>\*?)$"
+    r"(?P<revolutions>[0-9]?)(?P<takeoff>Lo|Lz|Eu|[TSFA])(?P<edge>[e!]?)(?P<rotation>q|<<|<|)(?P<star>\*?)\Z"
 )
 _OTHER = re.compile(
-    r"(?P<name>F?C?(?:Co|C|S|L|U)?Sp|StSq|ChSq|ChSp)(?P<level>[B1-4]?)(?P<reduced>V?)(?P<star>\*?)$"
+    r"(?P<name>F?C?(?:Co|C|S|L|U)?Sp|StSq|ChSq|ChSp)(?P<level>[B1-4]?)(?P<reduced>V?)(?P<star>\*?)\Z"
 )
 _LOOKS_LIKE_OTHER = re.compile(r"[A-Za-z]*S[pq]")
 _MARKS = ("COMBO", "SEQ")
-_JUMP_EXPECTED = "a jump such as 3Lz, 2A<, 3F!q or Eu: revolutions 1-5, take-off T S Lo Eu F Lz A, edge e or !, rotation q < <<, star *"
+_JUMP_EXPECTED = (
+    "a jump such as 3Lz, 2A<, 3F!q or Eu: revolutions 1-5, take-off T S Lo Eu F Lz A, edge e or !, "
+    "rotation q < <<, star *"
+)
 
 
 @lru_cache(maxsize=20_000)

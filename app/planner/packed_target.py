@@ -13,8 +13,7 @@ from fractions import Fraction
 import numpy as np
 
 from app.planner.backward import BARRED, BackwardSolver
-from app.planner.kernels import layout as k
-from app.planner.kernels import reach as r
+from app.planner.kernels import layout as k, reach as r
 from app.planner.problem import Attempt, History, Problem
 from app.planner.solver import Node
 from app.scoring.base_value import base_value
@@ -36,9 +35,9 @@ def exact_scale(problem: Problem) -> int | None:
     """Power of ten that makes every gain in hundredths a whole number; None when there is none small enough."""
     grades = {a.grade for p in problem.passes for o in p.options for a in (*o.attempts, *o.after_fall)}
     percent = problem.edition.rules.grades.percent
-    for digits in range(FINEST + 3):
-        if all((grade * percent * 10**digits / 100).denominator == 1 for grade in grades):
-            return 10**digits
+    for scale in (10**digits for digits in range(FINEST + 3)):
+        if all((grade * percent * scale / 100).denominator == 1 for grade in grades):
+            return int(scale)
     return None
 
 

@@ -131,7 +131,8 @@ def edition(name: str, settings: Mapping[str, str] | None = None) -> Edition:
         return found
     for switch, reading in settings.items():
         _check_setting(found.rules.switches, switch, reading)
-    return Edition(found.name, found.title, found.rules, found.values, dict(settings))
+    away = {s: reading for s, reading in settings.items() if reading != found.rules.switches[s].default}
+    return Edition(found.name, found.title, found.rules, found.values, away) if away else found
 
 
 def _check_setting(switches: Mapping[str, Switch], switch: str, reading: str) -> None:

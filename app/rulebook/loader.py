@@ -73,6 +73,9 @@ def _read(folder: Path, path: Path) -> RuleFile:
         head = FileHead.model_validate(raw.pop("file", {}))
     except ValidationError as error:
         raise RulebookError(f"{key}.toml, table file", _first(error)) from None
+    for edition in head.editions:
+        if len(edition.split("/")) != 3 or not all(edition.split("/")):
+            raise RulebookError(f"{key}.toml, table file", f"edition {edition!r}; expected level/discipline/segment")
     allowed = {part for edition in head.editions for part in _layer_names(edition)}
     for layer in raw:
         if layer not in allowed:
@@ -88,14 +91,19 @@ def _layer_names(edition: str) -> list[str]:
     return ["common", level, discipline, f"{level}-{discipline}"]
 
 
-def _tables(files: dict[str, RuleFile], file: RuleFile, edition: str) -> RawTables:
+def _tables(
+    files: dict[str, RuleFile], file: RuleFile, edition: str, behind: tuple[str, ...] = ()
+) -> RawTables:
     inherited: RawTables = {}
+    if file.key in behind:
+        ring = " -> ".join((*behind, file.key))
+        raise RulebookError(f"{file.key}.toml, table file", f"based_on goes round in a ring: {ring}")
     if file.head.based_on:
         if file.head.based_on not in files:
             raise RulebookError(
                 f"{file.key}.toml, table file", f"based_on {file.head.based_on!r} is no rule file"
             )
-        base = _tables(files, files[file.head.based_on], edition)
+        base = _tables(files, files[file.head.based_on], edition, (*behind, file.key))
         inherited = {name: _weaken(table, file.head) for name, table in base.items()}
     own: RawTables = {}
     for layer in _layer_names(edition):
@@ -122,7 +130,8 @@ def _check(file: RuleFile, edition: str, tables: RawTables) -> Rules:
 
 def _first(error: ValidationError) -> str:
     """The first fault in words: table, row, what was given, what was expected."""
-    fault = error.errors()[0]
+    # A misspelt key also makes the right one missing: the slip is what helps.
+    fault = min(error.errors(), key=lambda one: one["type"] != "extra_forbidden")
     place = [str(part) for part in fault["loc"]]
     table = place[0] if place else "the whole edition"
     row = ".".join(place[1:])

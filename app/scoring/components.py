@@ -28,8 +28,8 @@ def component_points(edition: Edition, name: str, factor: Decimal | None, marks:
 def panel_mean(edition: Edition, marks: Sequence[Decimal]) -> int:
     """Trimmed mean in hundredths, half up; 0 without marks."""
     for mark in marks:
-        if not 0 <= mark <= 10:
-            raise InputError("judges", f"component mark {mark}; expected 0.25 to 10.00")
+        if not 0 <= mark <= 10 or mark * 100 != int(mark * 100):
+            raise InputError("judges", f"component mark {mark}; expected 0 to 10.00 in hundredths")
     if not marks:
         return 0
     hundredths = sorted(int(mark * 100) for mark in marks)
