@@ -17,8 +17,7 @@ from app.domain.points import Points, as_float, show
 from app.domain.rulings import Ruling
 from app.errors import InputError
 from app.legality.judge import judge, judge_all
-from app.legality.left import LeftToUse
-from app.legality.left import left_to_use as left_of_tally
+from app.legality.left import LeftToUse, left_to_use as left_of_tally
 from app.legality.short_program import ShortElement, judge_short
 from app.legality.spins import judge_others
 from app.legality.tally import Tally

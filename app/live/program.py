@@ -93,7 +93,7 @@ def why_untrained(element: KnownElement, limits: Limits, today: date) -> str | N
     if element.last_logged is None or (today - element.last_logged).days > limits.trained_within_days:
         return f"nothing logged in the last {limits.trained_within_days} days"
     if not element.outcomes:
-        return "no chances recorded yet"
+        return "not enough data on jumps like this for a chance"
     return None
 
 

@@ -57,7 +57,7 @@ FALL = PassSkated(1, "3Lz+3T", "fell on the 3Lz", (Reading("3Lz", fall=True, err
         ({"last_logged": TODAY - timedelta(days=60)}, None),
         ({"last_logged": TODAY - timedelta(days=61)}, "nothing logged in the last 60 days"),
         ({"last_logged": None}, "nothing logged"),
-        ({"outcomes": ()}, "no chances"),
+        ({"outcomes": ()}, "not enough data"),
     ],
 )
 def test_what_counts_as_trained(changed: dict[str, object], why: str | None) -> None:

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Form, Request, Response
 
 from app.domain.notation import parse_jump_element
 from app.errors import InputError
-from app.storage.records import OutcomeRecord, TrainedRecord
+from app.storage.records import TrainedRecord
 from app.storage.stores import Stores
 from app.web import htmx
 from app.web.deps import StoresDep
@@ -22,6 +22,8 @@ router = APIRouter(prefix="/skaters", include_in_schema=False)
 
 Text = Annotated[str, Form()]
 Number = Annotated[int, Form()]
+USUAL_EDITION = "isu/2026-27/senior/women/free"
+"""Whose prior speaks for a skater without a layout."""
 CUE_LENGTH = 40
 """Longer words for an element could not be said in one breath."""
 
@@ -36,9 +38,8 @@ def show(request: Request, stores: StoresDep, skater_id: int) -> Response:
 def add(request: Request, stores: StoresDep, skater_id: int, code: Text, entry: Text = "") -> Response:
     """Add an element to the skater's list, not yet trained."""
     executed = str(parse_jump_element(code.strip()))
-    outcomes = (OutcomeRecord(executed, 1.0),)
     stores.skaters.get(skater_id)
-    stores.skaters.save_trained(TrainedRecord(skater_id, executed, entry.strip(), outcomes=outcomes))
+    stores.skaters.save_trained(TrainedRecord(skater_id, executed, entry.strip()))
     return htmx.go_to(request, f"/skaters/{skater_id}")
 
 
@@ -103,5 +104,8 @@ def _element(stores: Stores, skater_id: int, element_id: int) -> TrainedRecord:
 def _page(request: Request, stores: Stores, skater_id: int) -> Response:
     skater = stores.skaters.get(skater_id)
     today = datetime.now(UTC).date()
-    view = skater_view(skater, stores.skaters.trained(skater_id), limits_of(stores.settings.coach()), today)
+    layouts = stores.layouts.of_skater(skater_id)
+    edition = layouts[0].edition if layouts else USUAL_EDITION
+    limits = limits_of(stores.settings.coach())
+    view = skater_view(skater, stores.skaters.trained(skater_id), limits, today, edition)
     return page(request, "skater/page.html", view)

@@ -50,7 +50,7 @@ class Sheet:
     @property
     def elements(self) -> Elements:
         """The skater's elements as they were when the program began."""
-        known = plans.known_of(self.record.trained)
+        known = plans.known_of(self.record.trained, self.record.edition)
         return sort_elements(known, self.limits, self.record.started_at.date())
 
 

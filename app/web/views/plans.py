@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from app.chances.outcomes import chances
+from app.chances.record import Record
 from app.live.events import Event, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
 from app.rulebook.editions import Edition
@@ -41,22 +43,36 @@ def marks_of(items: Iterable[LayoutItem]) -> tuple[Mark, ...]:
     )
 
 
-def known_of(records: Sequence[TrainedRecord]) -> dict[str, KnownElement]:
-    """The skater's elements by code; of several entries to one element the most practised stands for it."""
+def known_of(records: Sequence[TrainedRecord], edition: str) -> dict[str, KnownElement]:
+    """The skater's elements by code; of several entries to one element the most practised stands for it.
+
+    `edition` is the rulebook they are skated under: its level and discipline choose the prior of the chances.
+    """
     found: dict[str, KnownElement] = {}
     for record in sorted(records, key=lambda record: (record.ready, record.attempts)):
-        found[record.code] = element_of(record)
+        found[record.code] = element_of(record, edition)
     return found
 
 
-def element_of(record: TrainedRecord) -> KnownElement:
-    """One element of the skater's log."""
+def element_of(record: TrainedRecord, edition: str) -> KnownElement:
+    """One element of the skater's log; where no chances were entered, they come from the log and the prior."""
     outcomes = tuple(
         Outcome(one.becomes, one.chance, one.goe, one.fall, one.error) for one in record.outcomes
     )
+    outcomes = outcomes or _reckoned(record, edition)
     return KnownElement(
         record.code, record.ready, record.attempts, record.landed, record.last_logged, outcomes, record.cue
     )
+
+
+def _reckoned(record: TrainedRecord, edition: str) -> tuple[Outcome, ...]:
+    """Chances from attempts and landings, shrunk to the population; empty: not enough data."""
+    _, _, level, discipline, _ = edition.split("/")
+    level = "novice" if "novice" in level else level
+    log = Record(record.attempts, min(record.landed, record.attempts))
+    found = chances(level, discipline, record.code, log)
+    fates = found.fates if found else ()
+    return tuple(Outcome(one.becomes, one.chance, one.grade, one.fall, one.error) for one in fates)
 
 
 def limits_of(coach: CoachSettings) -> Limits:

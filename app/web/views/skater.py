@@ -44,15 +44,16 @@ def skater_view(
     records: tuple[TrainedRecord, ...],
     limits: Limits,
     today: date,
+    edition: str,
 ) -> SkaterView:
-    """The skater's elements as of `today`."""
-    rows = tuple(_row(record, limits, today) for record in records)
+    """The skater's elements as of `today`, chances reckoned for the level of `edition`."""
+    rows = tuple(_row(record, limits, today, edition) for record in records)
     count = sum(row.trained for row in rows)
     return SkaterView(skater.id, skater.name, skater.invented, rows, count, limits)
 
 
-def _row(record: TrainedRecord, limits: Limits, today: date) -> ElementRow:
-    why = why_untrained(element_of(record), limits, today)
+def _row(record: TrainedRecord, limits: Limits, today: date, edition: str) -> ElementRow:
+    why = why_untrained(element_of(record, edition), limits, today)
     last = day_words(record.last_logged) if record.last_logged else "never"
     return ElementRow(
         id=record.id,

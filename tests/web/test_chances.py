@@ -1,0 +1,32 @@
+"""An element without entered chances is reckoned from its log and the population, never as a sure thing."""
+
+from __future__ import annotations
+
+from app.storage.records import OutcomeRecord, TrainedRecord
+from app.web.views.plans import element_of
+
+EDITION = "isu/2026-27/senior/women/free"
+
+
+def test_a_new_element_is_never_a_sure_thing() -> None:
+    """Official sheets: no jump is clean every time; 3Lz of all levels 50.5 % (first jumps, 2022/23-2025/26)."""
+    found = element_of(TrainedRecord(1, "3Lz+2T", attempts=25, landed=18), EDITION)
+    itself = sum(one.chance for one in found.outcomes if one.becomes == "3Lz+2T" and not one.error)
+    assert 0.2 < itself < 0.7
+    assert {one.becomes for one in found.outcomes} >= {"3Lz+2T", "3Lz", "2Lz"}
+
+
+def test_entered_chances_win() -> None:
+    entered = (OutcomeRecord("3Lz", 1.0, 2.0),)
+    found = element_of(TrainedRecord(1, "3Lz", attempts=25, landed=18, outcomes=entered), EDITION)
+    assert [(one.becomes, one.chance, one.goe) for one in found.outcomes] == [("3Lz", 1.0, 2.0)]
+
+
+def test_too_little_is_known_of_some_jumps() -> None:
+    """1T: four first jumps on all sheets; "not enough data" is an answer, and the element is not offered."""
+    assert element_of(TrainedRecord(1, "1T", attempts=25, landed=25), EDITION).outcomes == ()
+
+
+def test_a_childrens_edition_has_chances_too() -> None:
+    book = "isu/2022-23/intermediate-novice/all/free"
+    assert element_of(TrainedRecord(1, "2F+1Lo", attempts=12, landed=9), book).outcomes
