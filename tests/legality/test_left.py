@@ -68,9 +68,12 @@ def test_what_is_gone_is_said(season: str, who: str, done: str, sentences: set[s
 
 
 def test_with_the_clause_read_away_repeats_are_not_counted() -> None:
-    now = left("2026-27", "2A 3Lz+2T 3Lz 3F+2Lo 3F", **{CLAUSE: "dropped"})
-    assert now.repeats > 2
-    assert not [said for said in now.used_up if "repeated" in said]
+    """99 stands for "no quota", as the docstring says."""
+    done = "3Lz+2T 3Lz 3F+2Lo 3F 3S"
+    dropped, kept = left("2026-27", done, **{CLAUSE: "dropped"}), left("2026-27", done)
+    assert (dropped.repeats, dropped.quad_repeats, kept.repeats) == (99, 99, 0)
+    assert "no more 3S: 3F and 3Lz already repeated" in kept.used_up
+    assert not [said for said in dropped.used_up if "repeated" in said]
 
 
 def test_the_readings_of_the_euler_differ() -> None:
