@@ -76,7 +76,14 @@ def open_page(chromium: Browser, address: str) -> Iterator[OpenPage]:
 
     def opened(path: str = "/", *, scripts: bool = True, dark: bool = False, cut_off: bool = False) -> Page:
         def heard(said: ConsoleMessage) -> None:
-            words = ("ERR_FAILED", "Failed to fetch", "status of 500", "htmx:response:error")
+            words = (
+                "ERR_FAILED",
+                "ERR_INTERNET_DISCONNECTED",
+                "Failed to fetch",
+                "status of 404",
+                "status of 500",
+                "htmx:response:error",
+            )
             expected = cut_off and any(word in said.text for word in words)
             if said.type == "error" and not expected:
                 faults.append(said.text)

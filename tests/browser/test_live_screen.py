@@ -241,3 +241,47 @@ def test_a_typed_code_is_checked(open_page: OpenPage) -> None:
     phone.page.get_by_label("As skated").fill("3Lz<+2T")
     phone.page.get_by_role("button", name="Log this code").click()
     phone.at_pass(2)
+
+
+def test_advice_in_a_competition_is_said_to_be_on_and_can_be_hidden(open_page: OpenPage) -> None:
+    phone = Phone(open_page()).start("competition", "Invented Gala").at_pass(1)
+    phone.tap("tail lost").at_pass(2)
+    phone.page.get_by_text("Advice is hidden").click()
+    phone.page.get_by_label("I have checked").check()
+    phone.page.get_by_role("button", name="Show advice for this event").click()
+    expect(phone.page.locator(".advice-state")).to_contain_text("Advice on")
+    phone.page.get_by_role("button", name="Hide advice").click()
+    expect(phone.page.locator(".line .say")).to_have_text("Logging only")
+    assert not re.search(r"\d+\.\d", phone.text), "no points while hidden"
+    phone.tap("as planned").at_pass(3)
+    assert phone.line == "Logging only"
+    phone.page.get_by_role("button", name="Show advice again").click()
+    expect(phone.page.locator(".line.swap .say")).to_be_visible()
+
+
+def test_the_skaters_own_words_are_kept_and_stand_on_the_live_line(open_page: OpenPage) -> None:
+    phone = Phone(open_page("/skaters/1"))
+    row = phone.page.locator("li").filter(has=phone.page.get_by_text("3S+3T", exact=True))
+    row.locator("summary").click()
+    row.get_by_label("The skater's own words for it").fill("  invented   words ")
+    row.get_by_role("button", name="Save 3S+3T").click()
+    expect(row).to_contain_text("“invented words”")
+    phone.page.goto(phone.page.url.split("/skaters")[0])
+    phone.start().at_pass(1).tap("tail lost").at_pass(2)
+    assert phone.line.endswith("Pass 6: 3S+3T")
+    expect(phone.page.locator(".line .cue")).to_have_text("“invented words”")
+
+
+def test_the_combination_of_a_short_program_moves_to_the_later_jump(open_page: OpenPage) -> None:
+    page = open_page()
+    card = page.locator("article.card").filter(has_text="senior women, short program")
+    card.get_by_role("button", name="Start a run-through").click()
+    phone = Phone(page).tap("tail lost")
+    expect(page.locator(".pad h2")).to_contain_text("Pass 2 of 3")
+    assert phone.line.endswith("Pass 3: 3F+2T")
+    assert "The combination is still owed: a 2T after the 3F on pass 3 makes it." in phone.text
+    phone.tap("popped")
+    expect(page.locator(".pad h2")).to_contain_text("Pass 3 of 3")
+    expect(page.locator(".gone")).to_contain_text(
+        "pass 2 counts for nothing: 1A is not the required Axel jump"
+    )

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
@@ -16,7 +17,7 @@ from sqlmodel import SQLModel
 from app.errors import RulebookError
 from app.storage import seed, tables
 from app.storage.database import MIGRATIONS, NEWEST, Database
-from app.storage.stores import Stores
+from app.storage.stores import Stores, open_stores
 from app.storage.tables import UtcDateTime
 
 # Numbers of `PRAGMA synchronous` and `PRAGMA foreign_keys`: the SQLite documentation, "Pragma statements".
@@ -53,6 +54,23 @@ def test_migrating_twice_changes_nothing(stores: Stores, database: Database) -> 
     stores.skaters.add("A")
     database.migrate()
     assert [skater.name for skater in stores.skaters.all()] == ["A"]
+
+
+def test_elements_stored_before_there_were_cue_words_are_kept(tmp_path: Path) -> None:
+    database = Database(tmp_path / "old.sqlite3")
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    with database.engine.connect() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0001")
+        connection.execute(text("INSERT INTO skater VALUES (1, 'A', 0)"))
+        connection.execute(text("INSERT INTO trained_element VALUES (1, 1, '3S', '', 1, 25, 18, '[]', NULL)"))
+        connection.commit()
+    database.migrate()
+    with open_stores(database) as stores:
+        (element,) = stores.skaters.trained(1)
+    assert (element.code, element.attempts, element.landed, element.cue) == ("3S", 25, 18, "")
+    database.close()
 
 
 def test_a_missing_folder_is_made_even_with_a_percent_sign_in_its_name(tmp_path: Path) -> None:

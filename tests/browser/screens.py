@@ -1,0 +1,87 @@
+"""Every screen the app has, and every state the live screen can be in, walked one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from playwright.sync_api import Page, expect
+
+FREE = "ISU 2026/27, senior women, free skating"
+SHORT = "ISU 2026/27, senior women, short program"
+
+
+def start_run_through(page: Page, layout: str = FREE) -> str:
+    """From the first page into a run-through; its address."""
+    card = page.locator("article.card").filter(has_text=layout)
+    card.get_by_role("button", name="Start a run-through").click()
+    page.wait_for_url("**/live/*")
+    return page.url
+
+
+def start_competition(page: Page, event: str) -> str:
+    """From the first page into a competition program; its address."""
+    card = page.locator("article.card").filter(has_text=FREE)
+    card.get_by_text("Start a competition program").click()
+    card.get_by_label("Event, for your own list").fill(event)
+    card.get_by_role("button", name="Start, logging only").click()
+    page.wait_for_url("**/live/*")
+    return page.url
+
+
+def log(page: Page, word: str) -> None:
+    """Tap the button of the planned element whose last word that is, and wait for the next pass."""
+    head = page.locator(".pad h2, .quiet-line h1").first
+    before = head.inner_text()
+    buttons = page.locator(".pad .taps").first.locator("button")
+    buttons.filter(has=page.get_by_text(word, exact=True)).first.click()
+    expect(head).not_to_have_text(before)
+
+
+def every_screen(page: Page, address: str) -> Iterator[str]:
+    """Opens one screen after the other on `page` and gives its name."""
+    page.goto(f"{address}/")
+    yield "first page"
+    for number in (1, 2, 3):
+        page.goto(f"{address}/layouts/{number}")
+        yield f"layout {number}"
+    page.goto(f"{address}/skaters/1")
+    yield "skater"
+    page.goto(f"{address}/phones")
+    yield "phones"
+    page.goto(f"{address}/layouts/999")
+    yield "nothing there"
+    yield from every_live_state(page, address)
+
+
+def every_live_state(page: Page, address: str) -> Iterator[str]:
+    """The live screen from the first pass to the review, in a competition, and stopped."""
+    page.goto(f"{address}/")
+    live = start_run_through(page)
+    yield "live, keep the plan"
+    log(page, "tail lost")
+    yield "live, a swap"
+    log(page, "fell")
+    yield "live, after a fall"
+    for _ in range(4):
+        log(page, "as planned")
+    yield "live, all logged"
+    page.goto(f"{live}/review")
+    yield "review"
+    page.goto(f"{address}/")
+    start_run_through(page, SHORT)
+    log(page, "tail lost")
+    yield "live, short program"
+    page.goto(f"{address}/")
+    start_competition(page, f"Invented Open of {live}")
+    yield "live, logging only"
+    page.locator("details.allow").evaluate("one => { one.open = true; }")
+    page.get_by_label("I have checked").check()
+    page.get_by_role("button", name="Show advice for this event").click()
+    expect(page.get_by_text("Advice on")).to_be_visible()
+    yield "live, advice on in a competition"
+    page.get_by_role("button", name="Hide advice").click()
+    expect(page.get_by_role("button", name="Show advice again")).to_be_visible()
+    yield "live, advice hidden"
+    page.get_by_role("button", name="Hurt / hit head").click()
+    expect(page.get_by_text("Lift the stop (an adult only)")).to_be_visible()
+    yield "live, stopped"
