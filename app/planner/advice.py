@@ -140,7 +140,8 @@ class Adviser:
         while order:
             top = values[order[0]] or 0.0
             tied = [n for n in order if top - (values[n] or 0.0) <= TIE]
-            tied.sort(key=lambda n: (options[n].change, self._changes(n) if len(tied) > 1 else 0))
+            if len(tied) > 1:
+                tied.sort(key=lambda n: (options[n].change, self._changes(n)))
             ranked.extend(tied)
             order = order[len(tied) :]
         return ranked

@@ -55,13 +55,16 @@ class PackedTarget:
         self._need = -((-need * scale) // 1)
         self._goal = self._goal_vector(grid, up)
         self._memo = self._new_memo(GRID_SIZE if grid else EXACT_SIZE)
+        self._accepted = False
         self._bound: float | None = None
 
     def bound(self) -> float | None:
         """How far the true chance may lie above the value given; None when exact."""
         return self._bound
 
-    def set_bound(self, bound: float) -> None:
+    def accept(self, bound: float | None = None) -> None:
+        """The optimum was found with the room given."""
+        self._accepted = True
         self._bound = bound
 
     def _new_memo(self, size: int) -> k.Memo:
@@ -119,9 +122,15 @@ class PackedTarget:
         if place == len(self._problem.passes):
             return float(node[3] <= 0)
         found = r.reach(place, *node, only, tables, self._goal, memo)
-        if memo.count[1]:
+        if not memo.count[1]:
+            return float(found)
+        if not self._accepted:
             raise Overflow
-        return float(found)
+        # The optimum had room: what else is asked needs little more.
+        more = self._new_memo(4 * memo.keys.shape[0])
+        if memo is self._memo:
+            self._memo = more
+        return self._reach(place, node, only, tables, more)
 
     def option_values(self, place: int, node: Node, floor: float = -1e18) -> list[float | None]:
         tables = self._solver.packed.tables
@@ -129,7 +138,7 @@ class PackedTarget:
         changes = (node[1] >> k.CHANGES) & 15
         values = [
             self._reach(place, node, first + n, tables, self._memo)
-            if self._problem.allowed(place, option, changes)
+            if self._problem.leaves_a_way(place, option, changes)
             else None
             for n, option in enumerate(self._problem.passes[place].options)
         ]
@@ -172,10 +181,12 @@ def packed_target(
             found = PackedTarget(problem, solver, need, grid)
             _, node = found.start(problem.histories, problem.changes_done, first)
             low = max((x for x in found.option_values(first, node) if x is not None), default=0.0)
+            bound = None
             if grid:
                 above = PackedTarget(problem, solver, need, grid, up=True)
                 _, start = above.start(problem.histories, problem.changes_done, first)
-                found.set_bound(max(0.0, above.value(first, start) - low))
+                bound = max(0.0, above.value(first, start) - low)
+            found.accept(bound)
             return found
         except Overflow:
             continue

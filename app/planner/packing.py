@@ -27,6 +27,8 @@ from app.scoring.base_value import jump_value
 
 FAMILIES = ("T", "S", "Lo", "F", "Lz", "A")
 Ints = NDArray[np.int64]
+MOST_CHANGES = 15
+"""Changes that the packed state can count."""
 FEW = 4
 """Hardest jumps that the second loosest level still tracks (chosen by measurement)."""
 
@@ -66,7 +68,7 @@ def packable(problem: Problem) -> bool:
         and not book.rules.late.first
         and len(book.rules.falls.each) <= 8
         and len(problem.passes) <= 12
-        and (problem.max_changes is None or problem.max_changes <= 15)
+        and (problem.max_changes is None or problem.max_changes <= MOST_CHANGES)
     )
 
 
@@ -116,9 +118,12 @@ def pack(problem: Problem) -> Packed:
     outcomes: list[Attempt] = []
     options: list[list[int]] = []
     spans: list[tuple[int, int]] = []
-    for one in problem.passes:
+    for place, one in enumerate(problem.passes):
         start = len(options)
-        options.extend(_option_row(option, outcomes) for option in one.options)
+        limits = [_limit(problem, place, option) for option in one.options]
+        options.extend(
+            _option_row(option, outcomes, limit) for option, limit in zip(one.options, limits, strict=True)
+        )
         spans.append((start, len(options)))
     tables = k.Tables(
         rules=_rules(book, problem, slots, len(classes)),
@@ -133,7 +138,13 @@ def pack(problem: Problem) -> Packed:
     return Packed(tables, slots, classes, tuple(outcomes))
 
 
-def _option_row(option: Option, outcomes: list[Attempt]) -> list[int]:
+def _limit(problem: Problem, place: int, option: Option) -> int:
+    """The most changes made before with which an option may still be tried; -1: with none."""
+    open_with = (n for n in range(MOST_CHANGES, -1, -1) if problem.leaves_a_way(place, option, n))
+    return next(open_with, -1)
+
+
+def _option_row(option: Option, outcomes: list[Attempt], limit: int) -> list[int]:
     """One row of Tables.options; its outcomes are added to `outcomes`."""
     start = len(outcomes)
     outcomes.extend(option.attempts)
@@ -143,7 +154,7 @@ def _option_row(option: Option, outcomes: list[Attempt]) -> list[int]:
         end = len(outcomes)
     outcomes.append(_landed(option.code))
     fall_from = middle if end > middle else start
-    return [option.change, start, middle, fall_from, end, end]
+    return [option.change, start, middle, fall_from, end, end, limit]
 
 
 def _landed(code: str | None) -> Attempt:
@@ -369,7 +380,7 @@ def pack_state(packed: Packed, tally: Tally, falls: int, fell: bool, changes: in
         (k.AXEL, int(tally.axel)),
         (k.FALLS, min(falls, int(rules[k.R_FALLS]) - 1)),
         (k.LASTFALL, int(fell)),
-        (k.CHANGES, changes if rules[k.R_CHANGES] >= 0 else 0),
+        (k.CHANGES, min(changes, MOST_CHANGES) if rules[k.R_CHANGES] >= 0 else 0),
     )
     b = sum(value << shift for shift, value in counters)
     if rules[k.R_FAMILY]:

@@ -114,7 +114,7 @@ def plain(code: str | None, field: str) -> str | None:
     try:
         element = parse_jump_element(code)
     except InputError as error:
-        raise error.inside(field) from None
+        raise InputError(field, error.problem) from None
     if element != element.without_rulings():
         raise InputError(field, f"{code!r} carries * or +REP; leave them out, the engine finds them")
     return str(element)
@@ -124,10 +124,11 @@ def read_problem(request: AdviseRequest) -> Problem:
     """Check a request and make it a problem. Raises InputError naming the field."""
     book = edition(request.edition, request.switches)
     histories, changes = read_done(book, request.done)
+    shared = AttemptTable("attempts", request.attempts)
     problem = Problem(
         edition=book,
         histories=histories,
-        passes=tuple(_pass(place, one, request.attempts) for place, one in enumerate(request.passes)),
+        passes=tuple(_pass(place, one, shared) for place, one in enumerate(request.passes)),
         changes_done=changes,
         max_changes=request.max_changes,
     )
@@ -202,38 +203,49 @@ def _element(code: str | None, field: str) -> JumpElement | None:
     return None if spelled is None else parse_jump_element(spelled)
 
 
-def _pass(place: int, one: PlannedPass, attempts: Attempts) -> Pass:
+class AttemptTable:
+    """What attempts may become, by code in its standard spelling; each is read once, when first asked for."""
+
+    def __init__(self, field: str, attempts: Attempts) -> None:
+        self._field = field
+        self._raw = {
+            plain(code, f"{field}[{code}]") or "": (code, outcomes) for code, outcomes in attempts.items()
+        }
+        self._read: dict[str, tuple[Attempt, ...]] = {}
+
+    def get(self, code: str) -> tuple[Attempt, ...] | None:
+        """The attempts of a code; None when the table does not have it. Raises InputError."""
+        if code in self._raw and code not in self._read:
+            written, outcomes = self._raw[code]
+            self._read[code] = _attempts(f"{self._field}[{written}]", outcomes)
+        return self._read.get(code)
+
+
+def _pass(place: int, one: PlannedPass, shared: AttemptTable) -> Pass:
     field = f"passes[{place}]"
     planned = plain(one.planned, f"{field}.planned")
-    shared, own, after = (
-        _spelled(table, field) for table in (attempts, one.attempts, one.attempts_after_fall)
-    )
+    own = AttemptTable(f"{field}.attempts", one.attempts)
+    after = AttemptTable(f"{field}.attempts_after_fall", one.attempts_after_fall)
     options: list[Option] = []
     for number, code in enumerate(one.options):
         spelled = plain(code, f"{field}.options[{number}]")
         if any(option.code == spelled for option in options):
             raise InputError(f"{field}.options[{number}]", f"{code!r} stands twice")
-        options.append(_option(field, spelled, spelled != planned, {**shared, **own}, after))
+        options.append(_option(field, spelled, spelled != planned, (own, shared), after))
     return Pass(planned, one.late, tuple(options))
 
 
-def _spelled(table: Attempts, field: str) -> Attempts:
-    return {plain(code, f"{field}.attempts") or "": outcomes for code, outcomes in table.items()}
-
-
-def _option(field: str, code: str | None, change: bool, attempts: Attempts, after: Attempts) -> Option:
+def _option(
+    field: str, code: str | None, change: bool, tables: tuple[AttemptTable, ...], after: AttemptTable
+) -> Option:
     if code is None:
         nothing = (Attempt(Fraction(1), None, Fraction(0), False, False),)
         return Option(None, change, nothing, nothing)
-    if code not in attempts:
+    usual = next((found for table in tables if (found := table.get(code)) is not None), None)
+    if usual is None:
         raise InputError(f"{field}.options", f"{code!r} has no entry in attempts; say what it may become")
-    usual = _attempts(f"attempts[{code}]", attempts[code])
-    return Option(
-        code,
-        change,
-        usual,
-        _attempts(f"attempts_after_fall[{code}]", after[code]) if code in after else usual,
-    )
+    fallen = after.get(code)
+    return Option(code, change, usual, usual if fallen is None else fallen)
 
 
 def _attempts(field: str, outcomes: tuple[Outcome, ...]) -> tuple[Attempt, ...]:

@@ -17,6 +17,7 @@ from app.planner.packing import packable
 from app.planner.plan import Planner
 from app.planner.problem import Problem, read_problem
 from app.planner.solver import Solver
+from app.planner.target import target_solver
 from app.planner.worlds import WorldSolver
 from app.requests import AdviseRequest, read_request
 from tests.agreement.cases import Request, with_target
@@ -192,8 +193,18 @@ def target_faults(request: Request, random: Random) -> list[str]:
         need = Fraction(points) * 100
         truth = truth_of(problem, need)
         asked: dict[str, Any] = with_target(request, str(points))
-        faults += [f"at least {points}: {fault}" for fault in advice_faults(asked, truth, 1.0, need)]
+        found = advice_faults(asked, truth, 1.0, need) + _slow_target_faults(truth, need)
+        faults += [f"at least {points}: {fault}" for fault in found]
     return faults
+
+
+def _slow_target_faults(truth: Truth, need: Fraction) -> list[str]:
+    """The solver over the judge, also where the compiled loops answer."""
+    problem = truth.problem
+    solver, exact = target_solver(problem, need, 0)
+    _, node = solver.start(problem.histories, problem.changes_done, 0)
+    faults = [] if exact else ["over the judge, the answer is not exact"]
+    return faults + _differences("over the judge, option", solver.option_values(0, node), truth.options)
 
 
 def faults_of(request: Request) -> list[str]:

@@ -15,7 +15,7 @@ from random import Random
 import pytest
 
 from app.errors import InputError
-from app.planner import exhaustive, target
+from app.planner import exhaustive, packed_target, target
 from app.planner.plan import Planner
 from tests.agreement.cases import case, with_target
 from tests.agreement.compare import faults_of, planned, problem_of, reachable_points, target_faults
@@ -64,6 +64,7 @@ def test_a_target_met_exactly_counts_as_reached() -> None:
 def test_an_answer_on_a_grid_lies_within_its_bound(monkeypatch: pytest.MonkeyPatch) -> None:
     """When exact needs are too many, value <= truth <= value + bound."""
     monkeypatch.setattr(target, "EXACT_STEPS", 12)
+    monkeypatch.setattr(packed_target, "EXACT_SIZE", 4)
     on_a_grid = 0
     for seed in GRIDS:
         request = case(seed)

@@ -41,8 +41,9 @@ P_COLUMNS = P_ALIKE + 8
 C_ALL, C_WITHIN, C_MOST, C_MOST_WITHIN, C_SOLO = range(5)
 NO_QUOTA = 9
 
-# Columns of Tables.options: outcomes in general, outcomes after a fall, the outcome "becomes itself".
-X_CHANGE, X_FROM, X_TO, X_FALL_FROM, X_FALL_TO, X_LANDED = range(6)
+# Columns of Tables.options: outcomes in general, outcomes after a fall, the outcome "becomes itself", and the
+# most changes made before with which it is still open (read only where changes are limited).
+X_CHANGE, X_FROM, X_TO, X_FALL_FROM, X_FALL_TO, X_LANDED, X_LIMIT = range(7)
 
 # Columns of Tables.levels: what a looser level forgets, and the jumps it still tracks.
 L_DROP, L_KEPT = range(2)

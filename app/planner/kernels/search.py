@@ -54,8 +54,7 @@ def pending(c: int) -> int:
 @njit(cache=True)
 def is_open(x: int, b: int, t: Any) -> bool:
     """May option `x` still be tried under the limit on changes?"""
-    most = t.rules[R_CHANGES]
-    return most < 0 or t.options[x, X_CHANGE] == 0 or get(b, CHANGES, 4) < most
+    return t.rules[R_CHANGES] < 0 or get(b, CHANGES, 4) <= t.options[x, X_LIMIT]
 
 
 @njit(cache=True)
