@@ -15,6 +15,7 @@ from app.web import htmx
 from app.web.deps import StoresDep
 from app.web.rendering import page
 from app.web.views.layout import layout_view
+from app.web.views.making import read_grade, read_start
 
 router = APIRouter(prefix="/layouts", include_in_schema=False)
 
@@ -62,31 +63,10 @@ def _changed(item: LayoutItem, code: str, seconds: str, goe: str, options: str) 
     return replace(
         item,
         code=code,
-        start=_start(seconds),
-        goe=_grade(goe),
+        start=read_start(seconds, "start"),
+        goe=read_grade(goe, "goe"),
         options=_options(options) if item.kind == "jump" else (),
     )
-
-
-def _start(text: str) -> int:
-    minutes, _, rest = text.strip().rpartition(":")
-    try:
-        found = int(minutes or 0) * 60 + int(rest)
-    except ValueError:
-        raise InputError("start", f"{text!r} given; expected minutes and seconds such as 2:08") from None
-    if not 0 <= found <= 600:
-        raise InputError("start", f"{text!r} given; expected a time within the program, such as 2:08")
-    return found
-
-
-def _grade(text: str) -> float:
-    try:
-        found = float(text)
-    except ValueError:
-        found = 99.0
-    if not -5 <= found <= 5:
-        raise InputError("goe", f"{text!r} given; expected a grade from -5 to 5")
-    return found
 
 
 def _options(text: str) -> tuple[str | None, ...]:

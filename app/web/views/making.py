@@ -1,0 +1,136 @@
+"""The page on which a new layout is written, line by line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from app import engine
+from app.domain.elements import JumpElement
+from app.domain.notation import parse_element, parse_jump_element
+from app.errors import InputError
+from app.live.program import clock
+from app.storage.records import LayoutItem, LayoutRecord, SkaterRecord, TrainedRecord
+from app.web.views.home import edition_words
+
+LEAD_SECONDS = 18
+"""Where the first element of a program without times is put; the rest follows evenly."""
+MOST_LINES = 30
+
+
+@dataclass(frozen=True, slots=True)
+class EditionChoice:
+    """A rulebook to choose: its name, in words, and whether it is the one chosen."""
+
+    name: str
+    words: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NewLayoutView:
+    """The form for a new layout; `fault` says what was wrong with what was sent, which is kept."""
+
+    skater_id: int
+    skater: str
+    editions: tuple[EditionChoice, ...]
+    name: str
+    lines: str
+    fault: str
+
+
+def new_layout_view(
+    skater: SkaterRecord, chosen: str, name: str = "", lines: str = "", fault: str = ""
+) -> NewLayoutView:
+    """The form, newest season first."""
+    names = sorted(engine.editions(), key=lambda one: (one.split("/")[1], one), reverse=True)
+    choices = tuple(EditionChoice(one, edition_words(one), one == chosen) for one in names)
+    return NewLayoutView(skater.id, skater.name, choices, name, lines, fault)
+
+
+def read_layout(
+    skater_id: int, name: str, edition: str, lines: str, trained: Sequence[TrainedRecord]
+) -> LayoutRecord:
+    """A layout from its lines: a start time (or none at all), an element, a planned grade if wanted.
+
+    Raises InputError naming the line.
+    """
+    book = engine.edition(edition)
+    if not name.strip():
+        raise InputError("name", "nothing given; expected a name for the layout, such as Free skating")
+    written = [line.split() for line in lines.splitlines() if line.strip()]
+    if not 0 < len(written) <= MOST_LINES:
+        raise InputError(
+            "lines", f"{len(written)} lines given; expected 1 to {MOST_LINES}, an element a line"
+        )
+    step = max((book.rules.programme.seconds - 2 * LEAD_SECONDS) // max(len(written) - 1, 1), 1)
+    items = [
+        _item(number, words, LEAD_SECONDS + step * (number - 1))
+        for number, words in enumerate(written, start=1)
+    ]
+    items.sort(key=lambda item: item.start)
+    offered = tuple(with_options(item, trained) for item in items)
+    return LayoutRecord(skater_id, name.strip(), edition, book.fingerprint, offered)
+
+
+def with_options(item: LayoutItem, trained: Sequence[TrainedRecord]) -> LayoutItem:
+    """A jump pass with every ticked element from the same take-off as what may be tried instead."""
+    if item.kind != "jump":
+        return item
+    lead = parse_jump_element(item.code).jumps[0].takeoff
+    fits = [
+        one.code
+        for one in trained
+        if one.ready and one.code != item.code and parse_jump_element(one.code).jumps[0].takeoff == lead
+    ]
+    return replace(item, options=tuple(dict.fromkeys(fits)))
+
+
+def _item(number: int, words: list[str], start: int) -> LayoutItem:
+    field = f"line {number}"
+    first = words[0]
+    if ":" in first or first.isdigit():
+        start, words = read_start(first, field), words[1:]
+    if not 1 <= len(words) <= 2:
+        raise InputError(
+            field, f"{' '.join(words) or first!r}; expected a time, an element and perhaps a grade"
+        )
+    try:
+        element = parse_element(words[0])
+    except InputError as error:
+        raise error.inside(field) from None
+    kind = "jump" if isinstance(element, JumpElement) else element.kind
+    grade = read_grade(words[1], field) if len(words) == 2 else 0.0
+    return LayoutItem(kind, str(element), start, grade)
+
+
+def read_start(text: str, field: str) -> int:
+    """`2:08` as seconds. Raises InputError."""
+    minutes, _, rest = text.strip().rpartition(":")
+    try:
+        found = int(minutes or 0) * 60 + int(rest)
+    except ValueError:
+        raise InputError(field, f"{text!r} given; expected minutes and seconds such as 2:08") from None
+    if not 0 <= found <= 600:
+        raise InputError(field, f"{text!r} given; expected a time within the program, such as 2:08")
+    return found
+
+
+def read_grade(text: str, field: str) -> float:
+    """A planned grade. Raises InputError."""
+    try:
+        found = float(text)
+    except ValueError:
+        found = 99.0
+    if not -5 <= found <= 5:
+        raise InputError(field, f"{text!r} given; expected a grade from -5 to 5")
+    return found
+
+
+def lines_of(layout: LayoutRecord) -> str:
+    """A layout as the lines that would make it again."""
+    rows = [
+        " ".join((clock(item.start), item.code, *((f"{item.goe:g}",) if item.goe else ())))
+        for item in layout.items
+    ]
+    return "\n".join(rows)

@@ -1,0 +1,128 @@
+"""From nothing to advice: add a skater, elements, a layout, and log a miss. All names and figures are invented."""
+
+from __future__ import annotations
+
+import html
+import re
+from datetime import UTC, datetime
+
+import pytest
+from starlette.testclient import TestClient
+
+EDITION = "isu/2025-26/senior/women/free"
+LINES = """0:18 3Lz+3T 1
+0:42 3F
+1:06 2A
+1:22 FCSp4
+2:08 3Lo
+2:32 3S
+2:50 CCoSp4 2
+"""
+
+
+def text_of(client: TestClient, path: str) -> str:
+    answer = client.get(path)
+    assert answer.status_code == 200, answer.text
+    return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.text)))
+
+
+def new_skater(client: TestClient) -> str:
+    answer = client.post("/skaters", data={"name": "Q. R."})
+    assert answer.status_code == 303
+    return str(answer.headers["location"])
+
+
+def train(client: TestClient, skater: str, code: str, attempts: int, landed: int) -> None:
+    assert client.post(f"{skater}/elements", data={"code": code}).status_code == 303
+    page = client.get(skater).text
+    number = re.findall(rf'action="({skater}/elements/\d+)".*?Save {re.escape(code)}<', page, re.DOTALL)[-1]
+    today = datetime.now(UTC).date().isoformat()
+    data = {"attempts": attempts, "landed": landed, "ready": "yes", "cue": "", "last_logged": today}
+    assert client.post(number.split('"')[-1], data=data).status_code == 303
+
+
+def write(client: TestClient, skater: str, lines: str = LINES, edition: str = EDITION) -> object:
+    return client.post(f"{skater}/layouts", data={"name": "Free", "edition": edition, "lines": lines})
+
+
+def test_a_coach_gets_from_nothing_to_advice(laptop: TestClient) -> None:
+    skater = new_skater(laptop)
+    for code in ("3Lz+3T", "3Lo+2T", "3S+2T"):
+        train(laptop, skater, code, 40, 32)
+    answer = write(laptop, skater)
+    assert answer.status_code == 303  # type: ignore[attr-defined]
+    layout = answer.headers["location"]  # type: ignore[attr-defined]
+    said = text_of(laptop, layout)
+    # Values printed on official sheets 2025/26: 3Lz 5.90 + 3T 4.20 = 10.10; 3Lo late 4.90 x 1.1 = 5.39.
+    assert "base 10.10" in said
+    assert "base 5.39" in said
+    live = laptop.post("/live", data={"layout_id": layout.split("/")[-1], "kind": "run-through"})
+    program = live.headers["location"]
+    tap = {"number": 1, "tap": "tail lost", "event_id": "one", "code": ""}
+    page = laptop.get(program).text
+    taps = re.findall(r'name="tap" value="([^"]+)"', page)
+    lost = next(one for one in taps if "lost" in one)
+    laptop.post(f"{program}/pass", data=tap | {"tap": lost})
+    after = text_of(laptop, program)
+    # The tail lost on pass 1 leaves a unit open: one of the two trained combinations of a later pass is offered.
+    assert re.search(r"Pass [45]: 3(Lo|S)\+2T", after), after[:400]
+    assert "trained 32 of 40" in after
+
+
+def test_options_are_the_ready_elements_of_the_same_takeoff(laptop: TestClient) -> None:
+    skater = new_skater(laptop)
+    train(laptop, skater, "3Lo+2T", 20, 15)
+    assert laptop.post(f"{skater}/elements", data={"code": "3Lo+2Lo"}).status_code == 303  # not ticked
+    layout = write(laptop, skater).headers["location"]  # type: ignore[attr-defined]
+    page = laptop.get(layout).text
+    assert re.findall(r'name="options" value="([^"]*)"', page) == ["", "", "", "3Lo+2T", ""]
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        ("0:18 3Q", "line 1.code: cannot read '3Q'"),
+        ("0:18 3Lz\n9:99:9 3F", "line 2: '9:99:9' given; expected minutes and seconds"),
+        ("0:18 3Lz 9", "line 1: '9' given; expected a grade"),
+        ("0:18 3Lz 1 2", "expected a time, an element and perhaps a grade"),
+        ("   ", "0 lines given"),
+        ("0:18 5T", None),
+    ],
+)
+def test_what_cannot_be_read_comes_back_with_the_reason(
+    laptop: TestClient, lines: str, said: str | None
+) -> None:
+    skater = new_skater(laptop)
+    answer = write(laptop, skater, lines)
+    if said is None:
+        assert answer.status_code == 303  # type: ignore[attr-defined]  # a quint has a value in 2025/26
+        return
+    assert answer.status_code == 422  # type: ignore[attr-defined]
+    shown = html.unescape(answer.text)  # type: ignore[attr-defined]
+    assert said in shown
+    assert lines in shown  # nothing typed is lost
+
+
+def test_without_times_the_elements_are_spread(laptop: TestClient) -> None:
+    skater = new_skater(laptop)
+    layout = write(laptop, skater, "3Lz\n3F\n2A").headers["location"]  # type: ignore[attr-defined]
+    said = text_of(laptop, layout)
+    # 4:00 less 18 s at both ends: 0:18, 2:00, 3:42.
+    assert all(when in said for when in ("0:18", "2:00", "3:42"))
+
+
+def test_rows_come_and_go_and_a_copy_keeps_everything(laptop: TestClient) -> None:
+    skater = new_skater(laptop)
+    layout = write(laptop, skater).headers["location"]  # type: ignore[attr-defined]
+    assert laptop.post(f"{layout}/rows", data={"line": "3:20 3T"}).status_code == 303
+    assert "Take 3T out" in text_of(laptop, layout)
+    assert laptop.post(f"{layout}/rows/0/out").status_code == 303
+    assert "Take 3Lz+3T out" not in text_of(laptop, layout)
+    copy = html.unescape(laptop.get(f"{skater}/layouts/new?copy={layout.split('/')[-1]}").text)
+    assert "0:42 3F\n1:06 2A\n1:22 FCSp4\n2:08 3Lo\n2:32 3S\n2:50 CCoSp4 2\n3:20 3T" in copy
+    assert laptop.post(f"{layout}/rows/99/out").status_code == 422
+
+
+def test_a_skater_needs_initials(laptop: TestClient) -> None:
+    assert laptop.post("/skaters", data={"name": " "}).status_code == 422
+    assert laptop.post("/skaters", data={"name": "x" * 61}).status_code == 422
