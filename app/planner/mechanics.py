@@ -168,6 +168,14 @@ class PackedMechanics:
         """The optimum in a world that is certain."""
         return self._solver.value(place, key)
 
+    def plan_value(self, place: int, key: Key, plan: Sequence[int]) -> float:
+        """Value of a fixed plan in one world."""
+        return self._solver.plan_value(place, key, plan)
+
+    def swap_values(self, place: int, key: Key, plan: Sequence[int]) -> list[list[float]]:
+        """Values of each single departure from a plan in one world."""
+        return self._solver.swap_values(place, key, plan)
+
 
 @dataclass(frozen=True, slots=True)
 class ShortStep:

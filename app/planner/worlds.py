@@ -120,31 +120,75 @@ class WorldSolver:
         return WorldNode(merged(worlds), node.changes + chosen.change)
 
     def plan_value(self, place: int, node: WorldNode, plan: Sequence[int]) -> float:
-        return self._follow(place, node, tuple(plan), {})
+        if isinstance(self._mechanics, PackedMechanics):
+            return sum(chance * self._mechanics.plan_value(place, key, plan) for chance, key in node.worlds)
+        following = Following(self._problem, self._mechanics, plan)
+        return sum(chance * following.value(place, key) for chance, key in node.worlds)
 
     def swap_values(self, place: int, node: WorldNode, plan: Sequence[int]) -> list[list[float]]:
+        """Nothing is chosen on the way, so every world has its own values."""
+        if not isinstance(self._mechanics, PackedMechanics):
+            return Following(self._problem, self._mechanics, plan).swaps(place, node.worlds)
+        tables = [(chance, self._mechanics.swap_values(place, key, plan)) for chance, key in node.worlds]
         return [
-            [
-                self.plan_value(place, node, [*plan[:ahead], n, *plan[ahead + 1 :]])
-                for n in range(len(one.options))
-            ]
-            for ahead, one in enumerate(self._problem.passes[place:], start=place)
+            [sum(chance * table[row][n] for chance, table in tables) for n in range(len(one.options))]
+            for row, one in enumerate(self._problem.passes[place:])
         ]
-
-    def _follow(
-        self, place: int, node: WorldNode, plan: tuple[int, ...], memo: dict[tuple[int, WorldNode], float]
-    ) -> float:
-        if place == len(plan):
-            return self.value(place, node)
-        known = memo.get((place, node))
-        if known is None:
-            gained, groups = self._seen(place, plan[place], node)
-            known = gained + sum(c * self._follow(place + 1, behind, plan, memo) for c, behind in groups)
-            memo[place, node] = known
-        return known
 
     def states(self) -> int:
         return len(self._memo)
+
+
+class Following:
+    """Values of one fixed plan. Nothing is chosen on the way, so every world has its own value."""
+
+    def __init__(self, problem: Problem, mechanics: Mechanics, plan: Sequence[int]) -> None:
+        self._problem = problem
+        self._mechanics = mechanics
+        self._plan = plan
+        self._memo: dict[tuple[int, Key], float] = {}
+
+    def value(self, place: int, key: Key) -> float:
+        """Expected hundredths of the plan from a pass on, in one world."""
+        if place == len(self._plan):
+            return self._mechanics.end(key)
+        known = self._memo.get((place, key))
+        if known is None:
+            known = self._memo[place, key] = self._with(place, key, self._plan[place])
+        return known
+
+    def _with(self, place: int, key: Key, number: int) -> float:
+        """The same, with another option at this pass."""
+        option = self._problem.passes[place].options[number]
+        return sum(
+            float(attempt.chance) * (gain + self.value(place + 1, behind))
+            for attempt, gain, behind in self._mechanics.moves(place, option, number, key)
+        )
+
+    def swaps(self, place: int, worlds: Sequence[World]) -> list[list[float]]:
+        """Value of each single departure, by pass and option. Worlds under the plan are carried along."""
+        rows, gained = [], 0.0
+        for ahead, one in enumerate(self._problem.passes[place:], start=place):
+            rows.append(
+                [
+                    gained + sum(chance * self._with(ahead, key, n) for chance, key in worlds)
+                    for n in range(len(one.options))
+                ]
+            )
+            points, worlds = self._step(ahead, worlds)
+            gained += points
+        return rows
+
+    def _step(self, place: int, worlds: Sequence[World]) -> tuple[float, tuple[World, ...]]:
+        """Points expected at one pass of the plan, and the worlds behind it."""
+        number, gained, behind = self._plan[place], 0.0, []
+        option = self._problem.passes[place].options[number]
+        for weight, key in worlds:
+            for attempt, gain, after in self._mechanics.moves(place, option, number, key):
+                chance = weight * float(attempt.chance)
+                gained += chance * gain
+                behind.append((chance, after))
+        return gained, merged(behind)
 
 
 def merged(worlds: Sequence[World]) -> tuple[World, ...]:
