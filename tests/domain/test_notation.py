@@ -142,7 +142,6 @@ def test_a_wrong_code_shows_the_part_and_what_was_expected(code: str, shown: str
     assert caught.value.field == "code"
 
 
-@pytest.mark.xfail(strict=True, reason="a line end inside a code is swallowed")
 def test_a_line_end_inside_a_code_is_refused() -> None:
     with pytest.raises(NotationError):
         parse_element("3Lz\n+2T")

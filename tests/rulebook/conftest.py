@@ -11,6 +11,8 @@ import pytest
 from app.rulebook.editions import DATA, Edition, load_all
 
 OLD, NEW = "rules/isu/2025-26/free.toml", "rules/isu/2026-27/free.toml"
+HEIR = "rules/isu/2024-25/free.toml"
+"""Based on OLD as well, and before it in the alphabet."""
 FILES = (OLD, NEW, "values/2025-26.csv", "values/2026-27.csv")
 
 Spoil = Callable[..., dict[str, Edition]]
@@ -18,10 +20,10 @@ Spoil = Callable[..., dict[str, Edition]]
 
 @pytest.fixture
 def spoil(tmp_path: Path) -> Spoil:
-    """`spoil(file, old, new)` loads a folder in which the first `old` of `file` reads `new`."""
+    """`spoil(file, old, new, *more)` loads a folder, with `more` files, in which the first `old` of `file` reads `new`."""
 
-    def spoiled(file: str = OLD, old: str = "", new: str = "") -> dict[str, Edition]:
-        for name in FILES:
+    def spoiled(file: str = OLD, old: str = "", new: str = "", *more: str) -> dict[str, Edition]:
+        for name in (*FILES, *more):
             (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
             shutil.copy(DATA / name, tmp_path / name)
         text = (tmp_path / file).read_text(encoding="utf-8")

@@ -119,6 +119,5 @@ def test_the_fingerprint_changes_with_a_reading() -> None:
     assert edition(NEXT, {BESIDE: "never"}).fingerprint != edition(NEXT).fingerprint
 
 
-@pytest.mark.xfail(strict=True, reason="the same readings, another fingerprint")
 def test_a_default_chosen_by_name_is_the_same_rulebook() -> None:
     assert edition(NEXT, {BESIDE: "only inside the sequence"}).fingerprint == edition(NEXT).fingerprint

@@ -11,7 +11,7 @@ import pytest
 
 from app.errors import RulebookError
 from app.rulebook.editions import DATA, load_all
-from tests.rulebook.conftest import NEW, OLD, Spoil
+from tests.rulebook.conftest import HEIR, NEW, OLD, Spoil
 
 UNITS = """[common.units]
 most = 3
@@ -34,7 +34,12 @@ FAULTS = [
         id="unknown table",
     ),
     pytest.param(
-        OLD, "[common.boxes]", "[common.boxs]", ["isu/2025-26/free.toml", "table boxes", "missing"], id="table missing"
+        OLD, "[common.boxes]", "[common.boxs]", ["isu/2025-26/free.toml", "table boxs", "unknown key"],
+        id="a slip is named before what it leaves missing",
+    ),
+    pytest.param(
+        OLD, "[common.boxes]", "[junior-men.boxes]", ["edition senior/men/free", "table boxes", "missing"],
+        id="table missing",
     ),
     pytest.param(
         OLD, HANDBOOK + 'paragraph = "well-balanced', 'paragraph = "well-balanced',
@@ -110,20 +115,22 @@ FAULTS = [
         ["isu/2026-27/free.toml, table file", "based_on 'isu/2035-36/free' is no rule file"], id="based on nothing",
     ),
     pytest.param(
-        NEW, '"junior/women/free"]', '"junior/women"]', ["isu/2026-27/free.toml", "junior/women"], id="half a name",
-        marks=pytest.mark.xfail(strict=True, raises=ValueError, reason="a Python error instead of a message"),
+        NEW, '"junior/women/free"]', '"junior/women"]',
+        ["isu/2026-27/free.toml, table file", "edition 'junior/women'; expected level/discipline/segment"],
+        id="half a name",
     ),
     pytest.param(
-        NEW, 'based_on = "isu/2025-26/free"', 'based_on = "isu/2026-27/free"', ["isu/2026-27/free.toml", "based_on"],
+        NEW, 'based_on = "isu/2025-26/free"', 'based_on = "isu/2026-27/free"',
+        ["isu/2026-27/free.toml, table file", "based_on", "ring: isu/2026-27/free -> isu/2026-27/free"],
         id="based on itself",
-        marks=pytest.mark.xfail(strict=True, raises=RecursionError, reason="a Python error instead of a message"),
     ),
     pytest.param(
         OLD, "[common.part]", "[senior-men.part]",
         ["edition senior/women/free", "a free skating needs units, repeats and part"], id="nothing kept",
     ),
     pytest.param(
-        OLD, "[common.boxes]", "[common]\nboxes = 7\n[common.ignored]", ["isu/2025-26/free.toml", "boxes"],
+        OLD, "[common.boxes]", "[common]\nboxes = 7\n[senior-men.boxes]",
+        ["isu/2025-26/free.toml", "edition senior/women/free", "table boxes", "given: '7'"],
         id="a number for a table",
     ),
 ]  # fmt: skip
@@ -139,6 +146,28 @@ def test_a_fault_is_named_with_file_table_and_row(
     assert [word for word in named if word not in said] == [], said
     assert "\n" not in said.removesuffix("\n")
     assert said.startswith(caught.value.where)
+
+
+@pytest.mark.xfail(strict=True, reason="the first heir in the alphabet is blamed")
+def test_a_fault_in_a_base_file_is_not_blamed_on_its_heir(spoil: Spoil) -> None:
+    with pytest.raises(RulebookError, match=r"^isu/2025-26/free\.toml, .*table boxes, row most"):
+        spoil(OLD, "most = 7", "most = 7.5", HEIR, "values/2024-25.csv")
+
+
+@pytest.mark.xfail(strict=True, raises=TypeError, reason="a Python error instead of a message")
+def test_a_number_for_a_table_that_is_inherited(spoil: Spoil) -> None:
+    with pytest.raises(RulebookError, match=r"isu/2025-26/free\.toml, .*table boxes"):
+        spoil(OLD, "[common.boxes]", "[common]\nboxes = 7\n[senior-men.boxes]", HEIR, "values/2024-25.csv")
+
+
+@pytest.mark.xfail(strict=True, raises=UnicodeDecodeError, reason="a Python error instead of a message")
+@pytest.mark.parametrize("name", ["rules/isu/2025-26/free.toml", "values/2025-26.csv"])
+def test_a_file_that_is_not_utf_8(spoil: Spoil, tmp_path: Path, name: str) -> None:
+    """What a spreadsheet may save."""
+    spoil()
+    (tmp_path / name).write_bytes((tmp_path / name).read_bytes() + "# é".encode("latin-1"))
+    with pytest.raises(RulebookError, match=r"UTF-8|utf-8"):
+        load_all(tmp_path)
 
 
 def test_an_edition_may_not_stand_in_two_files(spoil: Spoil, tmp_path: Path) -> None:

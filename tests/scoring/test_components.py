@@ -74,8 +74,7 @@ def test_a_mark_off_the_scale_is_named(mark: str) -> None:
         panel_mean(WOMEN, marks(mark))
 
 
-@pytest.mark.xfail(strict=True, reason="finer marks are cut off silently")
 def test_a_mark_finer_than_a_hundredth_is_refused() -> None:
     """Marks go in quarters; 8.005 cannot stand on a sheet."""
-    with pytest.raises(InputError):
+    with pytest.raises(InputError, match=r"component mark 8\.005; expected .* in hundredths"):
         panel_mean(WOMEN, marks("8.005"))
