@@ -20,7 +20,10 @@ Spoil = Callable[..., dict[str, Edition]]
 
 @pytest.fixture
 def spoil(tmp_path: Path) -> Spoil:
-    """`spoil(file, old, new, *more)` loads a folder, with `more` files, in which the first `old` of `file` reads `new`."""
+    """`spoil(file, old, new, *more)` loads a folder in which the first `old` of `file` reads `new`.
+
+    `more`: further files to copy.
+    """
 
     def spoiled(file: str = OLD, old: str = "", new: str = "", *more: str) -> dict[str, Edition]:
         for name in (*FILES, *more):
