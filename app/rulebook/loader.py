@@ -55,7 +55,8 @@ class LoadedRules:
 def load_rules(folder: Path) -> Iterator[LoadedRules]:
     """Every edition under `folder` (`data/rules`). Raises RulebookError naming file, table and row."""
     files = {file.key: file for file in (_read(folder, path) for path in sorted(folder.rglob("*.toml")))}
-    for file in files.values():
+    # Bases before their heirs, so that a fault is named where it stands.
+    for file in sorted(files.values(), key=lambda file: bool(file.head.based_on)):
         season = file.key.rsplit("/", 1)[0]
         for edition in file.head.editions:
             tables = _tables(files, file, edition)
@@ -67,6 +68,8 @@ def _read(folder: Path, path: Path) -> RuleFile:
     key = path.relative_to(folder).with_suffix("").as_posix()
     try:
         raw = tomllib.loads(path.read_text(encoding="utf-8"))
+    except UnicodeDecodeError as error:
+        raise RulebookError(path.name, f"not UTF-8 text ({error.reason}); save it as UTF-8") from None
     except tomllib.TOMLDecodeError as error:
         raise RulebookError(path.name, f"not valid TOML: {error}") from None
     try:
@@ -75,13 +78,20 @@ def _read(folder: Path, path: Path) -> RuleFile:
         raise RulebookError(f"{key}.toml, table file", _first(error)) from None
     for edition in head.editions:
         if len(edition.split("/")) != 3 or not all(edition.split("/")):
-            raise RulebookError(f"{key}.toml, table file", f"edition {edition!r}; expected level/discipline/segment")
+            raise RulebookError(
+                f"{key}.toml, table file", f"edition {edition!r}; expected level/discipline/segment"
+            )
     allowed = {part for edition in head.editions for part in _layer_names(edition)}
     for layer in raw:
         if layer not in allowed:
             raise RulebookError(
                 f"{key}.toml, table {layer}", f"unknown layer; expected one of {', '.join(sorted(allowed))}"
             )
+        for name, table in raw[layer].items() if isinstance(raw[layer], dict) else ():
+            if not isinstance(table, dict):
+                raise RulebookError(
+                    f"{key}.toml, table {name}", f"{table!r} given in layer {layer}; expected a table"
+                )
     return RuleFile(path, key, head, raw)
 
 

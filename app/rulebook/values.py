@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Mapping
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 
 from app.domain.points import Points, read_points
@@ -46,7 +47,11 @@ def load_values(path: Path) -> ValueTable:
     """Read and check one value table. Raises RulebookError naming file and row."""
     rows: dict[tuple[str, str], Points] = {}
     sources: dict[tuple[str, str], str] = {}
-    with path.open(encoding="utf-8", newline="") as file:
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise RulebookError(path.name, f"not UTF-8 text ({error.reason}); save it as UTF-8") from None
+    with StringIO(text, newline="") as file:
         reader = csv.reader(file)
         if next(reader, None) != _COLUMNS:
             raise RulebookError(path.name, f"first line must be {','.join(_COLUMNS)}")
