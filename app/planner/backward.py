@@ -94,16 +94,21 @@ class BackwardSolver:
     def value(self, place: int, node: Node) -> float:
         while True:
             found = search.solve(k.EXACT, place, *node, -1, self._packed.tables, self._memo)
-            if not self._overflowed():
+            if not self.overflowed():
                 return float(found)
 
     def option_values(self, place: int, node: Node, floor: float = -1e18) -> list[float | None]:
         while True:
             found = search.option_values(place, *node, floor, self._packed.tables, self._memo)
-            if not self._overflowed():
+            if not self.overflowed():
                 return [float(x) if x > BARRED else None for x in found]
 
-    def _overflowed(self) -> bool:
+    def tables_and_memo(self) -> tuple[k.Tables, k.Memo]:
+        """What the loops of other solvers read, and the memo they share with this one."""
+        return self._packed.tables, self._memo
+
+    def overflowed(self) -> bool:
+        """Did the memo overflow? Then there is a larger one now, and the question must be asked again."""
         if self._memo.count[1]:
             self._grow(self._size * 4)
             return True

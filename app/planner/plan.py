@@ -10,6 +10,7 @@ from typing import Any
 from app.errors import InputError
 from app.planner.advice import Advice, Adviser
 from app.planner.backward import BackwardSolver
+from app.planner.beliefs import BeliefSolver, believable
 from app.planner.mechanics import PackedMechanics, ShortMechanics, TallyMechanics
 from app.planner.packed_target import exact_scale, packed_target
 from app.planner.packing import packable
@@ -41,9 +42,11 @@ class Planner:
         return TallyMechanics(self._problem)
 
     def _solver(self, problem: Problem) -> Solver:
-        if self._backward is not None and len(problem.histories) == 1:
+        if self._backward is None:
+            return self._worlds
+        if len(problem.histories) == 1:
             return self._backward
-        return self._worlds
+        return BeliefSolver(problem, self._backward) if believable(problem) else self._worlds
 
     def advise(
         self, done: Sequence[DonePass | Mapping[str, Any]] | None = None, next_pass: int = 0

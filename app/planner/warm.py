@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from app.planner.plan import Planner
 
-_TINY = {
+_TINY: dict[str, Any] = {
     "edition": "isu/2025-26/senior/women/free",
     "done": [{"code": "3Lz", "late": False}],
     "passes": [{"planned": "2A", "late": True, "options": ["2A", "2A+2T"]}],
@@ -19,3 +21,6 @@ def warm() -> None:
     """Solve a tiny program: compiles what is not yet compiled and kept on disk (under a minute)."""
     Planner(_TINY).advise()
     Planner({**_TINY, "aim": {"kind": "at_least", "points": 5}}).advise()
+    unsure = [{"any_of": [{"code": "3Lz+2T", "chance": 0.5}, {"code": "3Lz+3T<<", "chance": 0.5}]}]
+    again = {"planned": "2A+2T", "options": ["2A+2T", "2A"]}
+    Planner({**_TINY, "done": unsure, "passes": [*_TINY["passes"], again]}).advise()

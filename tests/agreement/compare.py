@@ -12,6 +12,7 @@ from typing import Any
 from app.planner import exhaustive
 from app.planner.advice import Advice
 from app.planner.backward import BackwardSolver
+from app.planner.beliefs import BeliefSolver, believable
 from app.planner.mechanics import PackedMechanics, ShortMechanics, TallyMechanics
 from app.planner.packing import packable
 from app.planner.plan import Planner
@@ -82,6 +83,8 @@ def solvers_of(problem: Problem) -> dict[str, Solver]:
         found["worlds over the loops"] = WorldSolver(problem, PackedMechanics(backward))
         if len(problem.histories) == 1:
             found["loops"] = backward
+        if believable(problem):
+            found["loops over readings"] = BeliefSolver(problem, backward)
     return found
 
 
