@@ -10,15 +10,9 @@ from functools import lru_cache
 
 from app.domain.elements import JumpElement
 from app.planner.exhaustive import FLOOR_GRADE
-from app.planner.mechanics import (
-    ShortKey,
-    ShortMechanics,
-    TallyKey,
-    TallyMechanics,
-    attempts_of,
-    itself,
-)
+from app.planner.mechanics import TallyKey, TallyMechanics, attempts_of, itself
 from app.planner.problem import Attempt, History, Option, Problem
+from app.planner.short_mechanics import ShortKey, ShortMechanics
 from app.scoring.base_value import base_value
 from app.scoring.execution import grade_worth
 from app.scoring.late_bonus import credited

@@ -1,8 +1,8 @@
 """How one possible world moves on: what an attempt gains and what is known afterwards.
 
-Three mechanics share one protocol: `TallyMechanics` (free skating by the judge, slow), `ShortMechanics`
-(short program, settled at the end) and `PackedMechanics` (free skating by the compiled loops). Keys are
-hashable; gains are hundredths.
+Three mechanics share one protocol: `TallyMechanics` (free skating by the judge, slow), `PackedMechanics`
+(free skating by the compiled loops) and, in `app.planner.short_mechanics`, the short program, settled at the
+end. Keys are hashable; gains are hundredths.
 """
 
 from __future__ import annotations
@@ -16,14 +16,11 @@ from typing import Any, NamedTuple, Protocol
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
 from app.legality.judge import Judged, judge
-from app.legality.short_program import ShortElement, judge_short
 from app.legality.tally import Tally
 from app.planner.backward import BackwardSolver
 from app.planner.problem import Attempt, History, Option, Problem
-from app.rulebook.editions import Edition
 from app.scoring.base_value import base_value
 from app.scoring.execution import grade_worth
-from app.scoring.late_bonus import credited
 
 Key = Any
 
@@ -175,124 +172,3 @@ class PackedMechanics:
     def swap_values(self, place: int, key: Key, plan: Sequence[int]) -> list[list[float]]:
         """Values of each single departure from a plan in one world."""
         return self._solver.swap_values(place, key, plan)
-
-
-@dataclass(frozen=True, slots=True)
-class ShortStep:
-    """One element of a short program so far; grade None: done before the planner was asked."""
-
-    element: JumpElement
-    failed: bool
-    late: bool
-    grade: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class ShortKey:
-    """A short program so far."""
-
-    steps: tuple[ShortStep, ...]
-    falls: int
-    fell: bool
-
-
-@dataclass(frozen=True, slots=True)
-class ShortWorth:
-    """One element of a finished short program: base value plain and late, a grade's worth, floor forced."""
-
-    plain: int
-    late: int
-    exact_grade: Fraction
-    floored: bool
-
-    @property
-    def grade(self) -> float:
-        return float(self.exact_grade)
-
-
-FLOOR = -5.0
-
-
-class ShortMechanics:
-    """A short program: nothing is certain before the end, where it is judged whole."""
-
-    def __init__(self, problem: Problem) -> None:
-        self._problem = problem
-        self._book = problem.edition
-        self._judged_once = lru_cache(maxsize=200_000)(self._judged)
-        self._full = [
-            [self._expected(place, one) for one in p.options] for place, p in enumerate(problem.passes)
-        ]
-        best = [max(values) for values in self._full]
-        self._rest = [sum(best[place + 1 :]) for place in range(len(best))]
-
-    def start(self, history: History, changes: int, place: int) -> tuple[float, Key]:
-        steps = tuple(
-            ShortStep(one.element, one.failed, one.late, None) for one in history.done if one.element
-        )
-        falls = sum(one.fall for one in history.done)
-        fell = bool(history.done) and history.done[-1].fall
-        key = ShortKey(steps, falls, fell)
-        return -float(sum(one.plain for one in self.worths(key))), key
-
-    def moves(self, place: int, option: Option, number: int, key: Key) -> Sequence[Move]:
-        return [self.move(place, attempt, key) for attempt in attempts_of(option, key.fell)]
-
-    def move(self, place: int, attempt: Attempt, key: ShortKey) -> Move:
-        """One attempt added to a short program."""
-        gain = -float(self._book.fall_deduction(key.falls + 1)) if attempt.fall else 0.0
-        steps = key.steps
-        if attempt.element is not None:
-            late = self._problem.passes[place].late
-            steps = (*steps, ShortStep(attempt.element, attempt.failed, late, float(attempt.grade)))
-        return Move(attempt, gain, ShortKey(steps, key.falls + attempt.fall, attempt.fall))
-
-    def landed(self, place: int, option: Option, number: int, key: Key) -> Key:
-        return self.move(place, itself(option), key).key
-
-    def _judged(self, elements: tuple[tuple[JumpElement, bool], ...]) -> tuple[ShortWorth, ...]:
-        verdicts = judge_short(self._book, [ShortElement(element, failed) for element, failed in elements])
-        return tuple(
-            _short_worth(self._book, one.element) for one in verdicts if isinstance(one.element, JumpElement)
-        )
-
-    def worths(self, key: ShortKey) -> tuple[ShortWorth, ...]:
-        """Every element of a short program as the end would rule it."""
-        return self._judged_once(tuple((one.element, one.failed) for one in key.steps))
-
-    def end(self, key: Key) -> float:
-        chosen = credited(self._book, [one.late for one in key.steps])
-        total = 0.0
-        for step, worth, late in zip(key.steps, self.worths(key), chosen, strict=True):
-            total += worth.late if late else worth.plain
-            if step.grade is not None:
-                total += (FLOOR if worth.floored else step.grade) * worth.grade
-        return total
-
-    def bounds(self, place: int, key: Key) -> Sequence[float]:
-        # Everything done and to come counted in full, the late factor wherever it could fall.
-        so_far = sum(self._full_points(one.element, one.late, one.grade or 0.0) for one in key.steps)
-        return [so_far + value + self._rest[place] for value in self._full[place]]
-
-    def _expected(self, place: int, option: Option) -> float:
-        late = self._problem.passes[place].late
-        return max(
-            sum(
-                float(one.chance) * self._full_points(one.element, late, float(one.grade))
-                for one in attempts
-                if one.element
-            )
-            for attempts in (option.attempts, option.after_fall)
-        )
-
-    def _full_points(self, element: JumpElement, late: bool, grade: float) -> float:
-        numerator, denominator = grade_worth(self._book, element)
-        return base_value(self._book, element, late) + grade * numerator / denominator
-
-
-def _short_worth(book: Edition, element: JumpElement) -> ShortWorth:
-    numerator, denominator = grade_worth(book, element)
-    floored = element.is_marked_combo or any(jump.starred for jump in element.jumps)
-    return ShortWorth(
-        base_value(book, element), base_value(book, element, True), Fraction(numerator, denominator), floored
-    )

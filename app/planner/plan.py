@@ -11,10 +11,11 @@ from app.errors import InputError
 from app.planner.advice import Advice, Adviser
 from app.planner.backward import BackwardSolver
 from app.planner.beliefs import BeliefSolver, believable
-from app.planner.mechanics import PackedMechanics, ShortMechanics, TallyMechanics
+from app.planner.mechanics import PackedMechanics, TallyMechanics
 from app.planner.packed_target import exact_scale, packed_target
 from app.planner.packing import packable
 from app.planner.problem import Problem, check_changes, read_done, read_problem
+from app.planner.short_mechanics import ShortMechanics
 from app.planner.solver import Solver
 from app.planner.target import target_solver
 from app.planner.worlds import WorldSolver

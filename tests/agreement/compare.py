@@ -13,10 +13,11 @@ from app.planner import exhaustive
 from app.planner.advice import Advice
 from app.planner.backward import BackwardSolver
 from app.planner.beliefs import BeliefSolver, believable
-from app.planner.mechanics import PackedMechanics, ShortMechanics, TallyMechanics
+from app.planner.mechanics import PackedMechanics, TallyMechanics
 from app.planner.packing import packable
 from app.planner.plan import Planner
 from app.planner.problem import Problem, read_problem
+from app.planner.short_mechanics import ShortMechanics
 from app.planner.solver import Solver
 from app.planner.target import target_solver
 from app.planner.worlds import WorldSolver
