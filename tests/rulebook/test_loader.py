@@ -130,7 +130,7 @@ FAULTS = [
     ),
     pytest.param(
         OLD, "[common.boxes]", "[common]\nboxes = 7\n[senior-men.boxes]",
-        ["isu/2025-26/free.toml", "edition senior/women/free", "table boxes", "given: '7'"],
+        ["isu/2025-26/free.toml, table boxes", "7 given in layer common; expected a table"],
         id="a number for a table",
     ),
 ]  # fmt: skip
