@@ -21,17 +21,38 @@ from app.scoring.execution import grade_worth
 from app.scoring.late_bonus import credited
 
 FLOOR = -5.0
-Skeleton = tuple[tuple[JumpElement, bool], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ShortStep:
-    """One element of a short program so far; grade None: done before the planner was asked."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Bare:
+    """An element as the judge of the whole needs it. One object for equal ones, compared by identity."""
 
     element: JumpElement
     failed: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ruled:
+    """A bare element with the stars and marks of its program. One object for equal ones."""
+
+    element: JumpElement
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShortStep:
+    """One element of a short program so far; grade None: done before the planner was asked.
+
+    One object for equal ones, compared by identity, so that keys of whole programs compare fast.
+    """
+
+    element: JumpElement
     late: bool
     grade: float | None
+    most: float
+    """Hundredths when counted in full, with the late factor if it started late."""
+    beside_a_unit: Bare
+    without_unit: Bare
+    is_unit: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +71,9 @@ class ShortWorth:
     plain: int
     late: int
     exact_grade: Fraction
+    grade: float
+    """The same in hundredths, as a float."""
     floored: bool
-
-    @property
-    def grade(self) -> float:
-        """Hundredths a grade is worth."""
-        return float(self.exact_grade)
 
 
 class ShortMechanics:
@@ -66,6 +84,17 @@ class ShortMechanics:
         self._book = problem.edition
         self._judged_once = lru_cache(maxsize=200_000)(self._judged)
         self._worth_once = lru_cache(maxsize=50_000)(self._worth)
+        self._credited = lru_cache(maxsize=1_000)(lambda late: credited(self._book, late))
+        self._step = lru_cache(maxsize=50_000)(self._new_step)
+        self._bare = lru_cache(maxsize=50_000)(Bare)
+        self._ruled = lru_cache(maxsize=50_000)(Ruled)
+        # By identity: the attempts live as long as the problem.
+        self._steps = {
+            (place, id(attempt)): self._step_of(place, attempt)
+            for place, one in enumerate(problem.passes)
+            for option in one.options
+            for attempt in (*option.attempts, *option.after_fall)
+        }
         self._full = [
             [self._expected(place, one) for one in p.options] for place, p in enumerate(problem.passes)
         ]
@@ -74,7 +103,7 @@ class ShortMechanics:
 
     def start(self, history: History, changes: int, place: int) -> tuple[float, Key]:
         steps = tuple(
-            ShortStep(one.element, one.failed, one.late, None) for one in history.done if one.element
+            self._step(one.element, one.failed, one.late, None) for one in history.done if one.element
         )
         falls = sum(one.fall for one in history.done)
         fell = bool(history.done) and history.done[-1].fall
@@ -82,46 +111,69 @@ class ShortMechanics:
         return -float(sum(one.plain for one in self.worths(key))), key
 
     def moves(self, place: int, option: Option, number: int, key: Key) -> Sequence[Move]:
-        return [self.move(place, attempt, key) for attempt in attempts_of(option, key.fell)]
+        return [
+            self._moved(attempt, self._steps[place, id(attempt)], key)
+            for attempt in attempts_of(option, key.fell)
+        ]
 
     def move(self, place: int, attempt: Attempt, key: ShortKey) -> Move:
-        """One attempt added to a short program."""
+        """One attempt, of the problem or not, added to a short program."""
+        return self._moved(attempt, self._step_of(place, attempt), key)
+
+    def _moved(self, attempt: Attempt, step: ShortStep | None, key: ShortKey) -> Move:
         gain = -float(self._book.fall_deduction(key.falls + 1)) if attempt.fall else 0.0
-        steps = key.steps
-        if attempt.element is not None:
-            late = self._problem.passes[place].late
-            steps = (*steps, ShortStep(attempt.element, attempt.failed, late, float(attempt.grade)))
+        steps = key.steps if step is None else (*key.steps, step)
         return Move(attempt, gain, ShortKey(steps, key.falls + attempt.fall, attempt.fall))
+
+    def _step_of(self, place: int, attempt: Attempt) -> ShortStep | None:
+        if attempt.element is None:
+            return None
+        late = self._problem.passes[place].late
+        return self._step(attempt.element, attempt.failed, late, float(attempt.grade))
+
+    def _new_step(self, element: JumpElement, failed: bool, late: bool, grade: float | None) -> ShortStep:
+        is_unit = element.is_unit
+        bare = element if is_unit else without_calls(element)
+        return ShortStep(
+            element=element,
+            late=late,
+            grade=grade,
+            most=self._full_points(element, late, grade or 0.0),
+            beside_a_unit=self._bare(bare, False),
+            without_unit=self._bare(bare, failed),
+            is_unit=is_unit,
+        )
 
     def landed(self, place: int, option: Option, number: int, key: Key) -> Key:
         return self.move(place, itself(option), key).key
 
-    def _judged(self, skeleton: Skeleton) -> tuple[JumpElement, ...]:
-        verdicts = judge_short(self._book, [ShortElement(element, failed) for element, failed in skeleton])
-        return tuple(one.element for one in verdicts if isinstance(one.element, JumpElement))
+    def _judged(self, skeleton: tuple[Bare, ...]) -> tuple[Ruled, ...]:
+        verdicts = judge_short(self._book, [ShortElement(one.element, one.failed) for one in skeleton])
+        return tuple(self._ruled(one.element) for one in verdicts if isinstance(one.element, JumpElement))
 
     def worths(self, key: ShortKey) -> list[ShortWorth]:
         """Every element of a short program as the end would rule it."""
         ruled = self._judged_once(skeleton(key.steps))
-        return [self._worth_once(step.element, one) for step, one in zip(key.steps, ruled, strict=True)]
+        return [self._worth_once(step, one) for step, one in zip(key.steps, ruled, strict=True)]
 
-    def _worth(self, element: JumpElement, ruled: JumpElement) -> ShortWorth:
+    def _worth(self, step: ShortStep, ruled: Ruled) -> ShortWorth:
         """Worth of an element with the stars and marks that its skeleton was given."""
         jumps = tuple(
             replace(jump, starred=as_ruled.starred, mark=as_ruled.mark)
-            for jump, as_ruled in zip(element.jumps, ruled.jumps, strict=True)
+            for jump, as_ruled in zip(step.element.jumps, ruled.element.jumps, strict=True)
         )
-        whole = JumpElement(jumps, ruled.repeat)
+        whole = JumpElement(jumps, ruled.element.repeat)
         numerator, denominator = grade_worth(self._book, whole)
         return ShortWorth(
             plain=base_value(self._book, whole),
             late=base_value(self._book, whole, True),
             exact_grade=Fraction(numerator, denominator),
+            grade=numerator / denominator,
             floored=whole.is_marked_combo or any(jump.starred for jump in jumps),
         )
 
     def end(self, key: Key) -> float:
-        chosen = credited(self._book, [one.late for one in key.steps])
+        chosen = self._credited(tuple(one.late for one in key.steps))
         total = 0.0
         for step, worth, late in zip(key.steps, self.worths(key), chosen, strict=True):
             total += worth.late if late else worth.plain
@@ -131,7 +183,7 @@ class ShortMechanics:
 
     def bounds(self, place: int, key: Key) -> Sequence[float]:
         # Everything done and to come counted in full, the late factor wherever it could fall.
-        so_far = sum(self._full_points(one.element, one.late, one.grade or 0.0) for one in key.steps)
+        so_far = sum(one.most for one in key.steps)
         return [so_far + value + self._rest[place] for value in self._full[place]]
 
     def _expected(self, place: int, option: Option) -> float:
@@ -150,16 +202,13 @@ class ShortMechanics:
         return base_value(self._book, element, late) + grade * numerator / denominator
 
 
-def skeleton(steps: Sequence[ShortStep]) -> Skeleton:
+def skeleton(steps: Sequence[ShortStep]) -> tuple[Bare, ...]:
     """What the judge of a whole short program looks at."""
-    any_unit = any(one.element.is_unit for one in steps)
-    return tuple(
-        (one.element if one.element.is_unit else _bare(one.element), one.failed and not any_unit)
-        for one in steps
-    )
+    if any(one.is_unit for one in steps):
+        return tuple(one.beside_a_unit for one in steps)
+    return tuple(one.without_unit for one in steps)
 
 
-@lru_cache(maxsize=10_000)
-def _bare(element: JumpElement) -> JumpElement:
+def without_calls(element: JumpElement) -> JumpElement:
     """A lone jump without rotation and edge calls."""
     return JumpElement(tuple(replace(jump, rotation="", edge="") for jump in element.jumps))

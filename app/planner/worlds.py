@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.planner.mechanics import Key, Mechanics, PackedMechanics
-from app.planner.problem import History, Problem
+from app.planner.problem import Attempt, History, Problem
 
 World = tuple[float, Key]
 """Chance and key."""
@@ -38,6 +38,13 @@ class WorldSolver:
         self._problem = problem
         self._mechanics = mechanics
         self._memo: dict[tuple[int, WorldNode], float] = {}
+        # By identity: the attempts live as long as the problem.
+        self._facts = {
+            id(attempt): (float(attempt.chance), _seen_of(attempt))
+            for one in problem.passes
+            for option in one.options
+            for attempt in (*option.attempts, *option.after_fall)
+        }
 
     def start(self, histories: Sequence[History], changes: int, place: int) -> tuple[float, WorldNode]:
         certain = 0.0
@@ -94,9 +101,9 @@ class WorldSolver:
         groups: dict[Seen, list[World]] = {}
         for weight, key in node.worlds:
             for attempt, gain, behind in self._mechanics.moves(place, option, number, key):
-                chance = weight * float(attempt.chance)
+                share, seen = self._facts[id(attempt)]
+                chance = weight * share
                 gained += chance * gain
-                seen = (str(attempt.element), attempt.fall, attempt.error, float(attempt.grade))
                 groups.setdefault(seen, []).append((chance, behind))
         changes = node.changes + option.change
         found = []
@@ -137,6 +144,11 @@ class WorldSolver:
 
     def states(self) -> int:
         return len(self._memo)
+
+
+def _seen_of(attempt: Attempt) -> Seen:
+    """What the observer learns from an outcome."""
+    return str(attempt.element), attempt.fall, attempt.error, float(attempt.grade)
 
 
 class Following:
