@@ -7,7 +7,7 @@ behind it with how sure we are of each.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import CERTAINTIES, Ruling
@@ -38,13 +38,17 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """What a line is made from. `as_planned`: rulings of the remaining planned passes, by pass number."""
+    """What a line is made from. `as_planned`: rulings of the remaining planned passes, by pass number.
+
+    `as_swapped`: the same, were the swap made and everything else kept.
+    """
 
     state: LiveState
     edition: Edition
     offered: Mapping[str, KnownElement]
     limits: Limits
     as_planned: Mapping[int, Sequence[Ruling]]
+    as_swapped: Mapping[int, Sequence[Ruling]] = field(default_factory=dict)
 
 
 def line_of(choice: Choice, ground: Ground) -> Line:
@@ -61,31 +65,31 @@ def _keep(choice: Choice, ground: Ground) -> Line:
 
 
 def _why_keep(choice: Choice, ground: Ground) -> str:
-    lost = _lost_as_planned(ground)
-    return " ".join(
-        filter(None, (_why_no_swap(choice, ground), lost, _nothing_takes_the_combination(ground)))
-    )
+    lost = _lost(ground.state, ground.as_planned)
+    return " ".join(filter(None, (_why_no_swap(choice, ground), lost, _combination_owed(ground))))
 
 
-def _nothing_takes_the_combination(ground: Ground) -> str:
+def _combination_owed(ground: Ground) -> str:
     """In a short program: said when the combination is lost and no pass to come is planned as one."""
     state = ground.state
     to_come = state.plan.passes[len(state.logged) :]
     planned = any(parse_jump_element(row.code).is_unit for row in to_come)
-    if not state.plan.is_short or not to_come or planned or _lost_unit(state) is None:
-        return ""
     skated = [likeliest(entry).code for entry in state.logged if isinstance(entry, PassSkated)]
-    if any(parse_jump_element(code).is_unit for code in skated):
+    came = any(parse_jump_element(code).is_unit for code in skated)
+    if not state.plan.is_short or not to_come or planned or came or _lost_unit(state) is None:
         return ""
+    options = [code for row in to_come for code in row.options if code is not None and code in ground.offered]
+    if any(parse_jump_element(code).is_unit for code in options):
+        return "The combination is still owed, but moving it to a later pass is not worth a change."
     return "The combination is still owed, and nothing trained for the passes to come makes it."
 
 
-def _lost_as_planned(ground: Ground) -> str:
-    """What the plan, if kept, would lose to the rules: the first such jump in words."""
-    for number, rulings in sorted(ground.as_planned.items()):
+def _lost(state: LiveState, ruled: Mapping[int, Sequence[Ruling]]) -> str:
+    """What the passes to come lose to the rules if skated so: the first such jump in words."""
+    for number, rulings in sorted(ruled.items()):
         for ruling in rulings:
             if ruling.ruling in RULED:
-                planned = ground.state.plan.passes[number - 1].code
+                planned = state.plan.passes[number - 1].code
                 jump = parse_jump_element(planned).jumps[ruling.jump - 1].name
                 return f"The {jump} in pass {number} will count for {RULED[ruling.ruling]}."
     return ""
@@ -120,10 +124,18 @@ def _swap(swap: Swap, ground: Ground) -> Line:
         gain=f"+{swap.gain:.1f} points",
         needs=needs,
         cue=cue,
-        why=_why_swap(swap, ground),
+        why=f"{_why_swap(swap, ground)} {_cost_of(swap, ground)}".rstrip(),
         notes=notes,
         caution=_caution(notes),
     )
+
+
+def _cost_of(swap: Swap, ground: Ground) -> str:
+    """What the swap takes from a later planned pass, where the plan alone would not lose it."""
+    later = {number: rulings for number, rulings in ground.as_swapped.items() if number != swap.number}
+    lost = _lost(ground.state, later)
+    known = lost == _lost(ground.state, ground.as_planned)
+    return "" if not lost or known else f"But then {lost[0].lower()}{lost[1:]}"
 
 
 def _why_swap(swap: Swap, ground: Ground) -> str:
@@ -135,19 +147,22 @@ def _why_swap(swap: Swap, ground: Ground) -> str:
         much = RULED[ruled.ruling]
         return f"As planned, the {jump} in pass {swap.number} would count for {much}; {swap.element} avoids that."
     if adds_a_jump(swap.element, swap.planned):
-        return _why_tail(swap, ground.state)
+        return _why_tail(swap, ground)
     if len(_codes(swap)) > 1 and adds_a_jump(swap.planned, swap.element):
         return f"{swap.element} is surer than {swap.planned}: misses cost more than the extra jump brings."
     return f"Misses included, {swap.element} brings more here than {swap.planned}, and it is trained."
 
 
-def _why_tail(swap: Swap, state: LiveState) -> str:
+def _why_tail(swap: Swap, ground: Ground) -> str:
+    state = ground.state
     planned = parse_jump_element(swap.planned).jumps
     new = parse_jump_element(swap.element or swap.planned).jumps
     tail = "+".join(jump.name for jump in new[len(planned) :])
     source = _lost_unit(state)
     if state.plan.is_short:
         return f"The combination is still owed: a {tail} after the {planned[0].name} on pass {swap.number} makes it."
+    if source is None and _cost_of(swap, ground):
+        return f"Misses included, a {tail} after the {planned[0].name} brings more here than what it takes later."
     if source is None:
         return f"A combination is still free: a {tail} after the {planned[0].name} uses it."
     return (

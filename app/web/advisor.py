@@ -24,6 +24,7 @@ from app.live.program import KnownElement, Limits, why_untrained
 from app.live.tempting import Tempting
 
 KEPT = 16
+PREPARED_SECONDS = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,8 @@ class Advisor:
     """Planners of the live programs in use, by program id."""
 
     _planners: OrderedDict[int, engine.Planner] = field(default_factory=OrderedDict)
+    _seconds: dict[int, float] = field(default_factory=dict)
+    """How long the latest answer took, by program id."""
     _lock: Lock = field(default_factory=Lock)
     """Two phones may tap at once, and a planner keeps what it has worked out."""
 
@@ -68,6 +71,7 @@ class Advisor:
             with self._lock:
                 planner = self._planner(program_id, state, elements, limits)
                 said = planner.advise(advice.done(state), len(state.logged))
+                self._seconds[program_id] = said.seconds
             swaps, to_come = _swaps(said, state), said.keep_all_value or 0.0
         rest = [engine.Performed(row.code, late=row.late) for row in state.plan.passes[len(state.logged) :]]
         lines = engine.review(edition, [*skated, *rest]).lines
@@ -85,6 +89,19 @@ class Advisor:
             },
         )
 
+    def rulings_if(self, state: LiveState, swap: Swap) -> dict[int, tuple[Ruling, ...]]:
+        """Rulings of the passes to come, by number, were `swap` made and everything else kept."""
+        skated = performed(state)
+        rest = list(enumerate(state.plan.passes[len(state.logged) :], start=state.next_number))
+        codes = [
+            (number, swap.element if number == swap.number else row.code, row.late) for number, row in rest
+        ]
+        tried = [
+            (number, engine.Performed(code, late=late)) for number, code, late in codes if code is not None
+        ]
+        lines = engine.review(engine.edition(state.plan.edition), [*skated, *(one for _, one in tried)]).lines
+        return {number: line.rulings for (number, _), line in zip(tried, lines[len(skated) :], strict=True)}
+
     def tempting(self, state: LiveState, elements: Elements) -> tuple[Tempting, ...]:
         """Untrained elements planned as options that would count for more, each with why it is not offered."""
         edition = engine.edition(state.plan.edition)
@@ -101,17 +118,17 @@ class Advisor:
         return tuple(sorted(found, key=lambda one: -one.more))
 
     def prepare(self, program_id: int, state: LiveState) -> None:
-        """Work out the next answers while nobody waits, for a program that has been asked about already."""
+        """Work out the next answers while nobody waits, for a program that has been asked about already.
+
+        Half a dozen answers are worked out in one go, and a tap in between waits for them: so only quick ones.
+        """
         with self._lock:
             planner = self._planners.get(program_id)
-            if planner is None or not state.advice_shown or state.finished:
+            slow = self._seconds.get(program_id, PREPARED_SECONDS) >= PREPARED_SECONDS
+            if planner is None or slow or not state.advice_shown or state.finished:
                 return
             with suppress(InputError):  # the screen has said what is wrong with this program
                 planner.prepare(advice.done(state), len(state.logged))
-
-    def forget(self, program_id: int) -> None:
-        """Drop the planner of a program that is over."""
-        self._planners.pop(program_id, None)
 
     def _planner(
         self, program_id: int, state: LiveState, elements: Elements, limits: Limits
@@ -121,7 +138,8 @@ class Advisor:
             self._planners[program_id] = engine.Planner(question)
         self._planners.move_to_end(program_id)
         while len(self._planners) > KEPT:
-            self._planners.popitem(last=False)
+            oldest, _ = self._planners.popitem(last=False)
+            self._seconds.pop(oldest, None)
         return self._planners[program_id]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -154,3 +155,52 @@ def test_the_most_tempting_untrained_element_is_refused_with_the_reason() -> Non
 
 def test_nothing_is_refused_when_nothing_would_bring_enough() -> None:
     assert refusal([Tempting(3, "2A+3T", 0.4, "not ticked")], 0.5) == ""
+
+
+SHORT = Plan(
+    "isu/2026-27/senior/women/short",
+    Setting.RUN_THROUGH,
+    "",
+    (
+        PlannedPass("3Lz+3T", 20, False),
+        PlannedPass("2A", 44, False),
+        PlannedPass("3F", 88, True, ("3F+2T", "3F+3T")),
+    ),
+)
+
+
+@pytest.mark.parametrize(
+    ("choice", "trained", "said"),
+    [
+        (
+            Choice(Swap(3, "3F", "3F+2T", 1.3), 1.3),
+            "3F+2T",
+            "still owed: a 2T after the 3F on pass 3 makes it.",
+        ),
+        (Choice(None, 0.0), "3F+2T", "still owed, but moving it to a later pass is not worth a change."),
+        (Choice(None, 0.0), "3S", "still owed, and nothing trained for the passes to come makes it."),
+    ],
+)
+def test_a_lost_combination_of_a_short_program_is_spoken_of(choice: Choice, trained: str, said: str) -> None:
+    ground = Ground(fold(SHORT, [LOST]), engine.edition(SHORT.edition), offered(trained), Limits(), {})
+    assert line_of(choice, ground).why.endswith(said)
+
+
+def test_the_skaters_own_words_ride_along_with_a_swap() -> None:
+    known = {"3S+2T": replace(offered("3S+2T")["3S+2T"], cue="invented words")}
+    ground = Ground(fold(PLAN, [LOST]), engine.edition(PLAN.edition), known, Limits(), {})
+    assert line_of(Choice(Swap(4, "3S", "3S+2T", 1.0), 1.0), ground).cue == "invented words"
+    assert line_of(Choice(None, 0.0), ground).cue == ""
+
+
+def test_a_swap_says_what_it_takes_from_a_later_pass() -> None:
+    swap = Swap(2, "3F", "3F+3T", 1.0)
+    known = offered("3F+3T")
+    gone = {3: (THIRD_2T,)}
+    ground = Ground(fold(PLAN, [CLEAN]), engine.edition(PLAN.edition), known, Limits(), {}, gone)
+    assert line_of(Choice(swap, 1.0), ground).why == (
+        "Misses included, a 3T after the 3F brings more here than what it takes later. "
+        "But then the 2T in pass 3 will count for nothing."
+    )
+    lost_anyway = Ground(fold(PLAN, [CLEAN]), engine.edition(PLAN.edition), known, Limits(), gone, gone)
+    assert "But then" not in line_of(Choice(swap, 1.0), lost_anyway).why

@@ -292,7 +292,7 @@ def test_an_edited_layout_leaves_a_started_program_alone(demo_laptop: TestClient
 
 
 def test_the_review_puts_planned_beside_skated(demo_laptop: TestClient) -> None:
-    live = start(demo_laptop)
+    live = start(demo_laptop, "run-through")
     log(demo_laptop, live, 1, "3Lz+3T lost-2", "a1")
     log(demo_laptop, live, 2, "3F planned", "a2")
     log(demo_laptop, live, 3, "left out", "a3")
@@ -301,3 +301,22 @@ def test_the_review_puts_planned_beside_skated(demo_laptop: TestClient) -> None:
     assert "As planned: 3F." in said
     # ISU Communication 2786 (2026/27): 3Lz 5.90 and 3F 5.30.
     assert "11.20" in said
+
+
+def test_the_review_waits_while_points_are_hidden(demo_laptop: TestClient) -> None:
+    live = start(demo_laptop, "competition", "Invented Bowl")
+    log(demo_laptop, live, 1, "3Lz+3T lost-2", "b1")
+    assert demo_laptop.get(f"{live}/review").status_code == 303
+    demo_laptop.post(f"{live}/allow", data={"event_id": "b2", "confirmed": "yes"})
+    assert "5.90" in text_of(demo_laptop, f"{live}/review")
+    demo_laptop.post(f"{live}/hide", data={"event_id": "b3"})
+    assert demo_laptop.get(f"{live}/review").status_code == 303
+
+
+def test_an_event_is_the_same_however_it_is_typed(demo_laptop: TestClient) -> None:
+    live = start(demo_laptop, "competition", "Invented Plate")
+    demo_laptop.post(f"{live}/allow", data={"event_id": "c1", "confirmed": "yes"})
+    again = start(demo_laptop, "competition", " invented  plate")
+    assert "Advice on" in text_of(demo_laptop, again)
+    other = start(demo_laptop, "competition", "Invented Vase")
+    assert "Advice on" not in text_of(demo_laptop, other)

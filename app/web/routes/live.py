@@ -195,8 +195,12 @@ def show_again(
 
 @router.get("/{program_id}/review")
 def review(request: Request, stores: StoresDep, program_id: int) -> Response:
-    """Planned and executed, pass by pass."""
-    return page(request, "live/review.html", review_view(_sheet(stores, program_id)))
+    """Planned and executed, pass by pass; while points are hidden, only once all is logged."""
+    sheet = _sheet(stores, program_id)
+    state = sheet.state
+    if not (state.finished or state.stopped or state.advice_shown):
+        return htmx.go_to(request, f"/live/{program_id}")
+    return page(request, "live/review.html", review_view(sheet))
 
 
 def _tapped(state: LiveState, tap: str) -> Event:
@@ -256,4 +260,10 @@ def _confirmed_before(stores: Stores, record: LiveProgramRecord) -> datetime | N
     if record.kind != "competition" or not record.event:
         return None
     earlier = stores.live.recent(record.skater_id, limit=50)
-    return next((one.advice_confirmed_at for one in earlier if one.event == record.event), None)
+    same = (one for one in earlier if _plain(one.event) == _plain(record.event))
+    return next((one.advice_confirmed_at for one in same if one.advice_confirmed_at is not None), None)
+
+
+def _plain(event: str) -> str:
+    """The name of an event without what a thumb gets wrong: case and spaces."""
+    return " ".join(event.split()).casefold()

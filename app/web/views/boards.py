@@ -98,7 +98,8 @@ def board(sheet: Sheet, advisor: Advisor, notice: str = "") -> LiveView:
 def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Advisor) -> tuple[Choice, Advised]:
     answer = advisor.ask(sheet.record.id, state, elements, sheet.limits)
     choice = advice.choose(answer.swaps, state, elements.offered, sheet.limits)
-    ground = Ground(state, sheet.edition, elements.offered, sheet.limits, answer.as_planned)
+    swapped = advisor.rulings_if(state, choice.swap) if choice.swap else {}
+    ground = Ground(state, sheet.edition, elements.offered, sheet.limits, answer.as_planned, swapped)
     tempting = advisor.tempting(state, elements)
     shown = Advised(
         line=line_of(choice, ground),
