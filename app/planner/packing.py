@@ -1,32 +1,28 @@
 """From an edition and a problem to the tables the kernels read, and from a history to a state.
 
 Only free skatings whose rules the kernels know are packed (`packable`); everything else is solved by
-`app.planner.by_tally`, slower and with the same answers.
+`app.planner.worlds`, slower and with the same answers.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 import numpy as np
-from numpy.typing import NDArray
 
 from app.domain.elements import JumpElement
-from app.domain.notation import parse_jump_element
 from app.legality.repeats import CLAUSE, STARRED
 from app.legality.slots import value_rulings
 from app.legality.tally import Tally
 from app.legality.units import BESIDE, NEVER, misplaced_euler, unit_facts
+from app.planner.ahead import FAMILIES, Ints, ahead_table, bits, landed
 from app.planner.kernels import layout as k
 from app.planner.problem import Attempt, Option, Problem
 from app.rulebook.editions import Edition
 from app.rulebook.schema import RepeatClass
 from app.scoring.base_value import jump_value
 
-FAMILIES = ("T", "S", "Lo", "F", "Lz", "A")
-Ints = NDArray[np.int64]
 MOST_CHANGES = 15
 """Changes that the packed state can count."""
 FEW = 4
@@ -80,7 +76,7 @@ def _attempts(problem: Problem) -> list[Attempt]:
         for attempts in (option.attempts, option.after_fall)
         for attempt in attempts
     ]
-    seen.extend(_landed(option.code) for one in problem.passes for option in one.options)
+    seen.extend(landed(option.code) for one in problem.passes for option in one.options)
     done = [
         Attempt(h.chance, d.element, h.chance, d.fall, d.error) for h in problem.histories for d in h.done
     ]
@@ -129,7 +125,7 @@ def pack(problem: Problem) -> Packed:
         rules=_rules(book, problem, slots, len(classes)),
         outcomes=_outcome_table(book, outcomes, slots, classes),
         weights=np.array([(float(one.chance), float(one.grade)) for one in outcomes]),
-        ahead=_ahead(problem, slots),
+        ahead=ahead_table(problem, slots),
         classes=_classes(classes, slots),
         options=np.array(options, dtype=np.int64),
         spans=np.array(spans, dtype=np.int64),
@@ -140,8 +136,8 @@ def pack(problem: Problem) -> Packed:
 
 def _limit(problem: Problem, place: int, option: Option) -> int:
     """The most changes made before with which an option may still be tried; -1: with none."""
-    open_with = (n for n in range(MOST_CHANGES, -1, -1) if problem.leaves_a_way(place, option, n))
-    return next(open_with, -1)
+    most = problem.most_before(place, option)
+    return MOST_CHANGES if most is None else max(most, -1)
 
 
 def _option_row(option: Option, outcomes: list[Attempt], limit: int) -> list[int]:
@@ -152,15 +148,9 @@ def _option_row(option: Option, outcomes: list[Attempt], limit: int) -> list[int
     if option.after_fall is not option.attempts:
         outcomes.extend(option.after_fall)
         end = len(outcomes)
-    outcomes.append(_landed(option.code))
+    outcomes.append(landed(option.code))
     fall_from = middle if end > middle else start
     return [option.change, start, middle, fall_from, end, end, limit]
-
-
-def _landed(code: str | None) -> Attempt:
-    """An option that becomes itself: what `if_landed` follows."""
-    element = None if code is None else parse_jump_element(code)
-    return Attempt(Fraction(0), element, Fraction(0), False, False)
 
 
 def _rules(book: Edition, problem: Problem, slots: dict[str, int], classes: int) -> Ints:
@@ -188,11 +178,11 @@ def _rules(book: Edition, problem: Problem, slots: dict[str, int], classes: int)
         (k.R_GOE, book.rules.grades.percent),
         (k.R_CLASSES, classes),
         (k.R_PASSES, len(problem.passes)),
-        (k.R_LOW, _bits(slots, slots)),
+        (k.R_LOW, bits(slots, slots)),
     ):
         rules[place] = value
     for f, takeoff in enumerate(FAMILIES):
-        rules[k.R_FAMILIES + f] = _bits(slots, (name for name in slots if name[1:] == takeoff))
+        rules[k.R_FAMILIES + f] = bits(slots, (name for name in slots if name[1:] == takeoff))
     rules[k.R_EACH : k.R_EACH + len(book.rules.falls.each)] = book.rules.falls.each
     return rules
 
@@ -201,24 +191,35 @@ def _outcome_table(
     book: Edition, outcomes: Sequence[Attempt], slots: dict[str, int], classes: tuple[RepeatClass, ...]
 ) -> Ints:
     out = np.zeros((len(outcomes), k.O_COLUMNS), dtype=np.int64)
+    known: dict[JumpElement, Ints] = {}
     for o, attempt in enumerate(outcomes):
+        if attempt.element is not None:
+            row = known.get(attempt.element)
+            if row is None:
+                row = known[attempt.element] = _element_row(book, attempt.element, slots, classes)
+            out[o] = row
         out[o, k.O_FALL] = attempt.fall
-        if attempt.element is None:
-            continue
-        element = attempt.element.without_rulings()
-        facts = unit_facts(book, element)
-        eulers = [n for n, jump in enumerate(element.jumps) if jump.is_euler]
-        out[o, k.O_BOX] = 1
-        out[o, k.O_JUMPS] = len(element.jumps)
-        out[o, k.O_UNIT] = facts.is_unit
-        out[o, k.O_SEQ] = facts.is_sequence
-        out[o, k.O_LISTED] = facts.listed
-        out[o, k.O_EULERS] = facts.eulers
-        out[o, k.O_AXEL] = any(jump.is_axel for jump in element.jumps)
-        out[o, k.O_FIRST_EULER] = eulers[0] if eulers else k.MOST_JUMPS
-        rows = _jump_rows(book, element, slots, classes)
-        out[o, k.O_FIRST : k.O_FIRST + rows.size] = rows.ravel()
     return out
+
+
+def _element_row(
+    book: Edition, executed: JumpElement, slots: dict[str, int], classes: tuple[RepeatClass, ...]
+) -> Ints:
+    row = np.zeros(k.O_COLUMNS, dtype=np.int64)
+    element = executed.without_rulings()
+    facts = unit_facts(book, element)
+    eulers = [n for n, jump in enumerate(element.jumps) if jump.is_euler]
+    row[k.O_BOX] = 1
+    row[k.O_JUMPS] = len(element.jumps)
+    row[k.O_UNIT] = facts.is_unit
+    row[k.O_SEQ] = facts.is_sequence
+    row[k.O_LISTED] = facts.listed
+    row[k.O_EULERS] = facts.eulers
+    row[k.O_AXEL] = any(jump.is_axel for jump in element.jumps)
+    row[k.O_FIRST_EULER] = eulers[0] if eulers else k.MOST_JUMPS
+    jumps = _jump_rows(book, element, slots, classes)
+    row[k.O_FIRST : k.O_FIRST + jumps.size] = jumps.ravel()
+    return row
 
 
 def _jump_rows(
@@ -245,13 +246,8 @@ def _jump_rows(
     return rows
 
 
-def _bits(slots: dict[str, int], names: Iterable[str]) -> int:
-    """Mask of the low bits of some jumps."""
-    return sum(1 << (2 * slots[name]) for name in names)
-
-
 def _of_revolutions(slots: dict[str, int], revolutions: Sequence[int]) -> int:
-    return _bits(slots, (name for name in slots if int(name[0]) in revolutions))
+    return bits(slots, (name for name in slots if int(name[0]) in revolutions))
 
 
 def _classes(classes: tuple[RepeatClass, ...], slots: dict[str, int]) -> Ints:
@@ -272,94 +268,14 @@ def _levels(book: Edition, slots: dict[str, int]) -> Ints:
     hard = sorted(triples, key=lambda name: -book.values.value(name))
     loose = k.DROP_FALLS | k.DROP_SOLO
     rows = [
-        (0, _bits(slots, slots)),
-        (0, _bits(slots, hard)),
-        (k.DROP_FALLS, _bits(slots, hard)),
-        (loose, _bits(slots, hard)),
-        (loose, _bits(slots, hard[:FEW])),
+        (0, bits(slots, slots)),
+        (0, bits(slots, hard)),
+        (k.DROP_FALLS, bits(slots, hard)),
+        (loose, bits(slots, hard)),
+        (loose, bits(slots, hard[:FEW])),
         (loose | k.DROP_COUNTERS, 0),
     ]
     return np.array(rows, dtype=np.int64)
-
-
-def _ahead(problem: Problem, slots: dict[str, int]) -> Ints:
-    """What the passes from i on may still hold: most executions, units, late places, falls."""
-    count = len(problem.passes)
-    ahead = np.zeros((count + 2, k.P_COLUMNS), dtype=np.int64)
-    executions = dict.fromkeys(slots, 0)
-    for i in range(count - 1, -1, -1):
-        row = _pass_ahead(problem, i)
-        ahead[i] = ahead[i + 1] + row
-        ahead[i, k.P_LATE] = problem.passes[i].late
-        ahead[i, k.P_FALL_SEES] = any(o.after_fall is not o.attempts for o in problem.passes[i].options)
-        for name, times in _most_executions(problem, i).items():
-            if name in executions:
-                executions[name] += times
-        for f, takeoff in enumerate(FAMILIES):
-            ahead[i, k.P_FAMILIES + f] += _most_of_family(problem, i, takeoff)
-        ahead[i, k.P_ONE] = _bits(slots, (name for name, times in executions.items() if times >= 1))
-        ahead[i, k.P_TWO] = _bits(slots, (name for name, times in executions.items() if times >= 2))
-    ahead[:, k.P_ALIKE :] = _falls_alike(problem)
-    return ahead
-
-
-def _elements(problem: Problem, i: int) -> list[JumpElement | None]:
-    options = problem.passes[i].options
-    attempts = [a.element for option in options for a in (*option.attempts, *option.after_fall)]
-    return attempts + [_landed(option.code).element for option in options]
-
-
-def _pass_ahead(problem: Problem, i: int) -> Ints:
-    row = np.zeros(k.P_COLUMNS, dtype=np.int64)
-    elements = _elements(problem, i)
-    facts = [unit_facts(problem.edition, one) for one in elements if one]
-    usual = problem.edition.rules.units.usual_jumps if problem.edition.rules.units else 2
-    late = problem.passes[i].late
-    row[k.P_LATE_MOST] = late and any(elements)
-    row[k.P_LATE_LEAST] = late and all(elements)
-    row[k.P_UNITS] = any(one.is_unit for one in facts)
-    row[k.P_LONGS] = any(one.listed > usual for one in facts)
-    row[k.P_SEQS] = any(one.is_sequence for one in facts)
-    row[k.P_EULERS] = max((one.eulers for one in facts), default=0)
-    row[k.P_LEFT] = 1
-    return row
-
-
-def _most_executions(problem: Problem, i: int) -> dict[str, int]:
-    most: dict[str, int] = {}
-    for element in _elements(problem, i):
-        names = [jump.name for jump in element.jumps] if element else []
-        for name in set(names):
-            most[name] = max(most.get(name, 0), names.count(name))
-    return most
-
-
-def _most_of_family(problem: Problem, i: int, takeoff: str) -> int:
-    return max(
-        (
-            sum(1 for jump in element.jumps if jump.takeoff == takeoff and jump.revolutions is not None)
-            for element in _elements(problem, i)
-            if element
-        ),
-        default=0,
-    )
-
-
-def _falls_alike(problem: Problem) -> Ints:
-    """For pass i and falls so far, the fewest falls that lead to the same deductions to come."""
-    each = problem.edition.rules.falls.each
-    last = len(each) - 1
-    count = len(problem.passes)
-    table = np.zeros((count + 2, 8), dtype=np.int64)
-    left = 0
-    for i in range(count, -1, -1):
-        if i < count:
-            options = problem.passes[i].options
-            left += any(a.fall for o in options for a in (*o.attempts, *o.after_fall))
-        coming = [tuple(each[min(f + n, last)] for n in range(left)) for f in range(len(each))]
-        for falls in range(len(each)):
-            table[i, falls] = coming.index(coming[falls])
-    return table
 
 
 def pack_state(packed: Packed, tally: Tally, falls: int, fell: bool, changes: int) -> tuple[int, int]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
@@ -85,7 +86,7 @@ class History:
     done: tuple[Done, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Problem:
     """Everything a solver needs."""
 
@@ -101,10 +102,21 @@ class Problem:
 
     def leaves_a_way(self, place: int, option: Option, changes: int) -> bool:
         """May it be tried, and can every later pass that cannot keep its plan still be changed?"""
+        most = self.most_before(place, option)
+        return most is None or changes <= most
+
+    def most_before(self, place: int, option: Option) -> int | None:
+        """The most changes made before with which an option leaves a way; None: any number. May be negative."""
         if self.max_changes is None:
-            return True
-        forced = sum(1 for one in self.passes[place + 1 :] if one.keep is None)
-        return changes + option.change + forced <= self.max_changes or (not option.change and not forced)
+            return None
+        needed = option.change + self._forced[place]
+        return self.max_changes - needed if needed else None
+
+    @cached_property
+    def _forced(self) -> tuple[int, ...]:
+        """For each pass, how many later ones cannot keep their plan."""
+        cannot = [one.keep is None for one in self.passes]
+        return tuple(sum(cannot[place + 1 :]) for place in range(len(cannot)))
 
 
 def plain(code: str | None, field: str) -> str | None:
