@@ -80,9 +80,10 @@ async function sendKept() {
   if (kept.length === 0) return;
   if (kept.some((one) => one.action === `${location.pathname}/hurt`)) stopAtOnce();
   const request = { method: "POST", headers: { "HX-Request": "true" } };
-  for (const { id } of kept) {
+  for (const { id, action } of kept) {
     const answer = await sendUntilAnswered(id, request);
-    if (!answer.ok) return refused(answer.status);
+    const ours = action.startsWith(`${location.pathname}/`) || answer.status === NOT_PAIRED;
+    if (!answer.ok && ours) return refused(answer.status);
   }
   await window.htmx.ajax("GET", location.pathname, { target: "#board", swap: "outerHTML" });
 }

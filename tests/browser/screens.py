@@ -46,6 +46,8 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
         yield f"layout {number}"
     page.goto(f"{address}/skaters/1")
     yield "skater"
+    page.goto(f"{address}/skaters/1/layouts/new")
+    yield "new layout"
     page.goto(f"{address}/phones")
     yield "phones"
     page.goto(f"{address}/layouts/999")

@@ -26,7 +26,7 @@ MEASURE = """() => {
   const texts = all.filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim()));
   const inside = e => e.matches('input') && e.closest('label.check');
   const targets = all.filter(e => !inside(e) && !e.matches('.skip') && e.matches(
-    'a, button, summary, select, label.check, input:not([type=hidden], [type=checkbox], [type=radio])'));
+    'a, button, summary, select, textarea, label.check, input:not([type=hidden], [type=checkbox], [type=radio])'));
   const name = e => e.tagName + '.' + (e.className.baseVal ?? e.className) + ' ' + e.textContent.trim().slice(0, 30);
   const boxes = targets.filter(e => !e.closest('.foot, .line')).map(e => [e, e.getBoundingClientRect()]);
   const close = [];

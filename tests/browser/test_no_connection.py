@@ -123,3 +123,15 @@ def test_a_kept_stop_shows_before_the_laptop_has_answered(open_page: OpenPage) -
     expect(page.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=2000)
     page.unroute("**/hurt")
     expect(page.get_by_text("Lift the stop (an adult only)")).to_be_visible()
+
+
+def test_a_kept_tap_of_a_program_that_is_gone_is_dropped_quietly(open_page: OpenPage) -> None:
+    page = open_page(cut_off=True)
+    live = start_run_through(page)
+    stale = '[{"id": "s1", "action": "/live/99999/pass", "body": [["number", "1"], ["tap", "left out"], ["event_id", "s1"]]}]'
+    page.evaluate("taps => localStorage.setItem('recoup.waiting', taps)", stale)
+    page.goto(live)
+    page.wait_for_function("localStorage.getItem('recoup.waiting') === '[]'")
+    expect(page.locator("#unsaved")).to_be_hidden()
+    log(page, "as planned")
+    at_pass(page, 2)
