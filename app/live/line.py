@@ -78,8 +78,7 @@ def _combination_owed(ground: Ground) -> str:
     came = any(parse_jump_element(code).is_unit for code in skated)
     if not state.plan.is_short or not to_come or planned or came or _lost_unit(state) is None:
         return ""
-    options = [code for row in to_come for code in row.options if code is not None and code in ground.offered]
-    if any(parse_jump_element(code).is_unit for code in options):
+    if any(parse_jump_element(code).is_unit for code in _trained_options(ground)):
         return "The combination is still owed, but moving it to a later pass is not worth a change."
     return "The combination is still owed, and nothing trained for the passes to come makes it."
 
@@ -107,7 +106,17 @@ def _why_no_swap(choice: Choice, ground: Ground) -> str:
         return f"Not offered: {choice.held_back}."
     if choice.best_gain > 0.005:
         return f"The best trained swap brings only {choice.best_gain:.1f} points: too little for a change."
+    if not _trained_options(ground):
+        return "Nothing else is trained for the passes to come."
     return "No trained swap brings more than the program as planned."
+
+
+def _trained_options(ground: Ground) -> list[str]:
+    """What the skater may try instead on the passes to come."""
+    state = ground.state
+    to_come = state.plan.passes[len(state.logged) :]
+    found = [code for row in to_come for code in row.options if code != row.code]
+    return [code for code in found if code is not None and code in ground.offered]
 
 
 def _swap(swap: Swap, ground: Ground) -> Line:

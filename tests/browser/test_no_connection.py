@@ -128,8 +128,9 @@ def test_a_kept_stop_shows_before_the_laptop_has_answered(open_page: OpenPage) -
 def test_a_kept_tap_of_a_program_that_is_gone_is_dropped_quietly(open_page: OpenPage) -> None:
     page = open_page(cut_off=True)
     live = start_run_through(page)
-    stale = '[{"id": "s1", "action": "/live/99999/pass", "body": [["number", "1"], ["tap", "left out"], ["event_id", "s1"]]}]'
-    page.evaluate("taps => localStorage.setItem('recoup.waiting', taps)", stale)
+    body = [["number", "1"], ["tap", "left out"], ["event_id", "s1"]]
+    stale = [{"id": "s1", "action": "/live/99999/pass", "body": body}]
+    page.evaluate("taps => localStorage.setItem('recoup.waiting', JSON.stringify(taps))", stale)
     page.goto(live)
     page.wait_for_function("localStorage.getItem('recoup.waiting') === '[]'")
     expect(page.locator("#unsaved")).to_be_hidden()

@@ -98,7 +98,7 @@ def test_leaving_a_pass_out_has_no_element_to_train() -> None:
 @pytest.mark.parametrize(
     ("choice", "why"),
     [
-        (Choice(None, 0.0), "No trained swap brings more than the program as planned."),
+        (Choice(None, 0.0), "Nothing else is trained for the passes to come."),
         (
             Choice(None, 0.3),
             "The best trained swap brings only 0.3 points: too little for a change.",
@@ -184,6 +184,14 @@ SHORT = Plan(
 def test_a_lost_combination_of_a_short_program_is_spoken_of(choice: Choice, trained: str, said: str) -> None:
     ground = Ground(fold(SHORT, [LOST]), engine.edition(SHORT.edition), offered(trained), Limits(), {})
     assert line_of(choice, ground).why.endswith(said)
+
+
+def test_a_trained_swap_that_brings_nothing_is_told_from_none_at_all() -> None:
+    start = fold(SHORT, [])
+    some = Ground(start, engine.edition(SHORT.edition), offered("3F+2T"), Limits(), {})
+    none = Ground(start, engine.edition(SHORT.edition), offered("3S"), Limits(), {})
+    assert line_of(Choice(None, 0.0), some).why == "No trained swap brings more than the program as planned."
+    assert line_of(Choice(None, 0.0), none).why == "Nothing else is trained for the passes to come."
 
 
 def test_the_skaters_own_words_ride_along_with_a_swap() -> None:
