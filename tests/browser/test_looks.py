@@ -85,6 +85,14 @@ def test_the_hurt_button_is_on_the_glass_in_every_state(
             assert button.evaluate(on_top), screen
 
 
+def test_undo_and_hurt_stand_in_one_line(open_page: OpenPage) -> None:
+    page = open_page()
+    start_run_through(page)
+    tops = page.locator(".foot button").evaluate_all("all => all.map(e => e.getBoundingClientRect().top)")
+    assert len(tops) == 2
+    assert tops[0] == pytest.approx(tops[1], abs=0.5)
+
+
 def test_after_a_fall_the_hurt_button_comes_first(open_page: OpenPage) -> None:
     page = open_page()
     start_run_through(page)
