@@ -22,7 +22,7 @@ BOXES = {"2022-23": 7, "2025-26": 7, "2026-27": 6}
 MOST_PASSES, MOST_OPTIONS, MOST_OUTCOMES = 4, 4, 3
 BUDGETS = (40, 40, 150, 150, 150, 600, 600, 2500)
 """Program ends that the exhaustive solver may look at, drawn alike."""
-LARGE_EVERY = 700
+LARGE_EVERY = 1_000
 LARGEST = 21_000
 """Budget of the few cases that are as large as the shape allows: (4 x 3) to the fourth."""
 
