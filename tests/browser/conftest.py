@@ -15,11 +15,12 @@ from collections.abc import Callable, Iterator
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, ConsoleMessage, Error, Page, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Error, Page, expect, sync_playwright
 
 from app.main import create_app
 from app.settings import Settings
 
+expect.set_options(timeout=15_000)  # a busy machine with two cores
 PHONE = {"width": 360, "height": 740}
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
@@ -96,7 +97,7 @@ def open_page(chromium: Browser, address: str) -> Iterator[OpenPage]:
         )
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(15_000)
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", heard)
         page.goto(address + path)
