@@ -150,11 +150,14 @@ def _unpack(wheel: Path) -> None:
 
 def compile_once() -> None:
     """Let the planner compile its tight loops, again only after they or the packages changed."""
-    sources = sorted((PROJECT / "app" / "planner").glob("*.py"))
+    kernels = PROJECT / "app" / "planner" / "kernels"
+    sources = sorted((PROJECT / "app" / "planner").rglob("*.py"))
     wanted = _hash(LOCKS / "run.txt", *sources)
     if _stamp("warm") == wanted:
         return
     _say("Compiling the planner (once) …")
+    for old in (kernels / "__pycache__").glob("loops-*"):
+        shutil.rmtree(old, ignore_errors=True)
     done = subprocess.run([str(interpreter()), "-m", "app", "warm"], cwd=PROJECT, check=False)
     if done.returncode:
         _say("That did not work, see above; going on without. Please report it.")
