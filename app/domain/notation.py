@@ -1,6 +1,6 @@
 """Text to elements, the panel's notation. `str(parse_element(code)) == code`, letter for letter.
 
-The grammar, read left to right (rules.md section 10: handbook, slides, sheets):
+The grammar, read left to right (technical panel handbook 2025/26, panel slides 2026, official sheets):
 
     element  = unit | spin | steps | choreo
     unit     = jump { mark } { "+" jump { mark } } [ "+REP" ]

@@ -1,6 +1,6 @@
 """The judge of a free skating: rulings of one element, and the tally behind it.
 
-The ladder, in the order of the technical panel (rules.md section 11): box, unit, repetition, Axel.
+The ladder, in the order of the technical panel: box, unit, repetition, Axel.
 Everything is decided in order of execution; nothing later changes an earlier ruling.
 """
 

@@ -1,7 +1,7 @@
 """Rules about repetition: executions of one jump, repeat quotas, `+REP`, the cap per take-off.
 
 A jump is known by what was intended: quarter, under-rotated and downgraded jumps count as the intended
-jump (TPH25; sheets agree), so `3T<<` is a triple toe loop here.
+jump (technical panel handbook; sheets agree), so `3T<<` is a triple toe loop here.
 """
 
 from __future__ import annotations

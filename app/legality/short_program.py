@@ -2,7 +2,8 @@
 
 A short program is judged whole, since which jump carries `+COMBO` is settled only at the end.
 Order of the ladder: extra elements, the combination without a second jump, then each jump against
-its requirement and the repeat rule. Source: TPH25 short program; worked examples in rules.md 12 and 14.
+its requirement and the repeat rule. Source: technical panel handbook, short program; worked examples
+stand in tests/reference/cases.
 """
 
 from __future__ import annotations

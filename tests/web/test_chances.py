@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
+from starlette.testclient import TestClient
+
 from app.storage.records import OutcomeRecord, TrainedRecord
 from app.web.views.plans import element_of
 
@@ -14,6 +18,14 @@ def test_a_new_element_is_never_a_sure_thing() -> None:
     itself = sum(one.chance for one in found.outcomes if one.becomes == "3Lz+2T" and not one.error)
     assert 0.2 < itself < 0.7
     assert {one.becomes for one in found.outcomes} >= {"3Lz+2T", "3Lz", "2Lz"}
+
+
+def test_the_page_says_how_sure_the_chance_is(demo_laptop: TestClient) -> None:
+    """A range, never one number: Wilson's interval of the log and the prior (see tests/chances)."""
+    demo_laptop.post("/skaters/1/elements", data={"code": "3Lo+2Lo"})
+    said = re.sub(r"\s+", " ", demo_laptop.get("/skaters/1").text)
+    low, high = re.search(r"Reckoned to land \d+ %, likely (\d+) to (\d+) %", said).groups()  # type: ignore[union-attr]
+    assert int(high) - int(low) > 25  # nothing is logged yet
 
 
 def test_entered_chances_win() -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from app.chances.outcomes import chances
-from app.chances.record import Record
+from app.chances.outcomes import Chances, chances
+from app.chances.record import Estimate, Record
 from app.live.events import Event, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
 from app.rulebook.editions import Edition
@@ -67,12 +67,22 @@ def element_of(record: TrainedRecord, edition: str) -> KnownElement:
 
 def _reckoned(record: TrainedRecord, edition: str) -> tuple[Outcome, ...]:
     """Chances from attempts and landings, shrunk to the population; empty: not enough data."""
+    found = _chances(record, edition)
+    fates = found.fates if found else ()
+    return tuple(Outcome(one.becomes, one.chance, one.grade, one.fall, one.error) for one in fates)
+
+
+def landing_of(record: TrainedRecord, edition: str) -> Estimate | None:
+    """How often an element is reckoned to land as tried, with a central 90 % range; None: not enough data."""
+    found = _chances(record, edition)
+    return found.landing if found else None
+
+
+def _chances(record: TrainedRecord, edition: str) -> Chances | None:
     _, _, level, discipline, _ = edition.split("/")
     level = "novice" if "novice" in level else level
     log = Record(record.attempts, min(record.landed, record.attempts))
-    found = chances(level, discipline, record.code, log)
-    fates = found.fates if found else ()
-    return tuple(Outcome(one.becomes, one.chance, one.grade, one.fall, one.error) for one in fates)
+    return chances(level, discipline, record.code, log)
 
 
 def limits_of(coach: CoachSettings) -> Limits:

@@ -8,7 +8,7 @@ from datetime import date
 from app.live.program import Limits, why_untrained
 from app.storage.records import SkaterRecord, TrainedRecord
 from app.web.views.home import day_words
-from app.web.views.plans import element_of
+from app.web.views.plans import element_of, landing_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +25,8 @@ class ElementRow:
     last: str
     trained: bool
     why_not: str
+    reckoned: str
+    """How often it is reckoned to land, with a range; empty where the chances were entered or are not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,4 +68,13 @@ def _row(record: TrainedRecord, limits: Limits, today: date, edition: str) -> El
         last=last,
         trained=why is None,
         why_not=why or "",
+        reckoned=_reckoned(record, edition),
     )
+
+
+def _reckoned(record: TrainedRecord, edition: str) -> str:
+    landing = None if record.outcomes else landing_of(record, edition)
+    if landing is None:
+        return ""
+    chance, low, high = (round(100 * part) for part in (landing.chance, landing.low, landing.high))
+    return f"reckoned to land {chance} %, likely {low} to {high} %"
