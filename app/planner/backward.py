@@ -57,11 +57,15 @@ class BackwardSolver:
         self._widest = max(len(one.options) for one in problem.passes)
         self._plan_size = 1 << 15
         self._plans: dict[tuple[int, ...], tuple[k.Tables, k.Memo]] = {}
-        self._grow(size or (1 << 16 if self._widest <= 12 else 1 << 20))
+        # A small memo stays near the processor; it grows with what is solved.
+        self._size = size or (1 << 15 if self._widest <= 12 else 1 << 17)
+        self._memo = new_memo(self._size, self._size // 2, self._widest)
 
-    def _grow(self, size: int) -> None:
-        self._size = size
-        self._memo = new_memo(size, size // 2, self._widest)
+    def _grow(self) -> None:
+        self._size *= 4
+        larger = new_memo(self._size, self._size // 2, self._widest)
+        search.move(self._memo, larger)
+        self._memo = larger
 
     @property
     def packed(self) -> Packed:
@@ -110,7 +114,7 @@ class BackwardSolver:
     def overflowed(self) -> bool:
         """Did the memo overflow? Then there is a larger one now, and the question must be asked again."""
         if self._memo.count[1]:
-            self._grow(self._size * 4)
+            self._grow()
             return True
         return False
 

@@ -46,6 +46,22 @@ def store(m: Any, level: int, i: int, a: int, b: int, c: int, value: float) -> i
 
 
 @njit(cache=True)
+def move(old: Any, new: Any) -> None:
+    """Everything solved so far into a larger, empty memo."""
+    rows = min(old.count[2], old.bounds.shape[0])
+    new.bounds[:rows] = old.bounds[:rows]
+    new.order[:rows] = old.order[:rows]
+    new.count[0], new.count[2] = old.count[0], rows
+    for was in range(old.keys.shape[0]):
+        if old.keys[was, 0] == 0:
+            continue
+        head, a, b, c = old.keys[was, 0] - 1, old.keys[was, 1], old.keys[was, 2], old.keys[was, 3]
+        at = find(new.keys, head // 16, head % 16, a, b, c)
+        new.keys[at] = old.keys[was]
+        new.value[at], new.row[at] = old.value[was], old.row[was]
+
+
+@njit(cache=True)
 def pending(c: int) -> int:
     """Late bonus still to become certain; at most three places."""
     return get(c, 0, 10) + get(c, 10, 10) + get(c, 20, 10)
@@ -202,6 +218,8 @@ def solve(level: int, i: int, a: int, b: int, c: int, only: int, t: Any, m: Any)
     exceed the best value found, which is exact, since no bound is too low. A memo that overflows raises its
     flag `count[1]`; then the value means nothing and the caller retries with more room.
     """
+    if m.count[1]:
+        return 0.0
     frames = np.empty((DEEPEST, S_COLUMNS), dtype=np.int64)
     points = np.empty((DEEPEST, V_COLUMNS))
     top, result = 0, 0.0
