@@ -25,6 +25,8 @@ from app.scoring.base_value import jump_value
 
 MOST_CHANGES = 15
 """Changes that the packed state can count."""
+USUAL = 16
+"""Options a pass up to which a program counts as a usual layout (chosen by measurement)."""
 FEW = 4
 """Hardest jumps that the second loosest level still tracks (chosen by measurement)."""
 
@@ -129,7 +131,7 @@ def pack(problem: Problem) -> Packed:
         classes=_classes(classes, slots),
         options=np.array(options, dtype=np.int64),
         spans=np.array(spans, dtype=np.int64),
-        levels=_levels(book, slots),
+        levels=_levels(book, slots, max(len(one.options) for one in problem.passes)),
     )
     return Packed(tables, slots, classes, tuple(outcomes))
 
@@ -262,20 +264,23 @@ def _classes(classes: tuple[RepeatClass, ...], slots: dict[str, int]) -> Ints:
     return table
 
 
-def _levels(book: Edition, slots: dict[str, int]) -> Ints:
-    """Looser and looser: without doubles, without graded falls, without the solo rule, few jumps, none."""
+def _levels(book: Edition, slots: dict[str, int], widest: int) -> Ints:
+    """Looser and looser: without doubles, without graded falls, without the solo rule, few jumps, none.
+
+    Which steps pay is a matter of measurement (scripts/bench), not of rules: any nested choice is exact. A
+    usual layout is solved soonest with one level between; where take-offs are capped, one fewer is better.
+    """
     triples = (name for name in slots if name[0] >= "3" and book.values.has(name))
     hard = sorted(triples, key=lambda name: -book.values.value(name))
     loose = k.DROP_FALLS | k.DROP_SOLO
-    rows = [
-        (0, bits(slots, slots)),
-        (0, bits(slots, hard)),
-        (k.DROP_FALLS, bits(slots, hard)),
-        (loose, bits(slots, hard)),
-        (loose, bits(slots, hard[:FEW])),
-        (loose | k.DROP_COUNTERS, 0),
-    ]
-    return np.array(rows, dtype=np.int64)
+    exact, loosest = (0, bits(slots, slots)), (loose | k.DROP_COUNTERS, 0)
+    no_falls = (k.DROP_FALLS, bits(slots, hard))
+    if widest <= USUAL:
+        return np.array([exact, no_falls, loosest], dtype=np.int64)
+    capped = book.rules.family is not None and book.rules.family.most is not None
+    no_solo = [] if capped else [(loose, bits(slots, hard))]
+    few = (loose, bits(slots, hard[:FEW]))
+    return np.array([exact, (0, bits(slots, hard)), no_falls, *no_solo, few, loosest], dtype=np.int64)
 
 
 def pack_state(packed: Packed, tally: Tally, falls: int, fell: bool, changes: int) -> tuple[int, int]:
