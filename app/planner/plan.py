@@ -21,6 +21,9 @@ from app.planner.target import target_solver
 from app.planner.worlds import WorldSolver
 from app.requests import AdviseRequest, DonePass, read_request
 
+MOST_ANSWERS = 400
+"""Answers kept for one program: a skate has a dozen taps, each prepared for some outcomes."""
+
 
 class Planner:
     """A program with all its passes; `advise` answers for the passes from `next_pass` on.
@@ -59,6 +62,8 @@ class Planner:
         asked = None if done is None else _readings_of(done)
         known = self._answers.get((asked, next_pass))
         if known is None:
+            if len(self._answers) >= MOST_ANSWERS:
+                self._answers.clear()
             known = self._answers[asked, next_pass] = self._answered(asked, next_pass)
         return known
 
