@@ -68,6 +68,7 @@ def install(app: FastAPI) -> None:
     app.add_exception_handler(RecoupError, _ours)
     app.add_exception_handler(RequestValidationError, _unreadable)
     app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(OverflowError, _too_large)
     app.add_exception_handler(Exception, _unexpected)
 
 
@@ -86,6 +87,13 @@ async def _unreadable(request: Request, error: Exception) -> Response:
 async def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     return answer(request, error.status_code, str(error.detail))
+
+
+async def _too_large(request: Request, error: Exception) -> Response:
+    """A number in the address or a form that no table can hold: nothing has such a number."""
+    return answer(
+        request, 404, "There is nothing with a number that large. Go back and choose from the page."
+    )
 
 
 async def _unexpected(request: Request, error: Exception) -> Response:

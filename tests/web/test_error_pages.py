@@ -71,3 +71,21 @@ def test_a_page_that_is_not_there_leads_back(laptop: TestClient) -> None:
     answered = laptop.get("/nowhere")
     assert answered.status_code == 404
     assert 'href="/"' in answered.text
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "data"),
+    [
+        ("GET", f"/live/{10**20}", None),
+        ("GET", f"/layouts/{10**20}", None),
+        ("GET", f"/skaters/{10**20}", None),
+        ("POST", "/live", {"layout_id": str(10**20), "kind": "run-through"}),
+        ("POST", "/skaters/1/elements/1", {"attempts": str(10**20), "landed": "0"}),
+    ],
+)
+def test_a_number_no_table_can_hold_is_no_mistake_of_ours(
+    demo_laptop: TestClient, method: str, path: str, data: dict[str, str] | None
+) -> None:
+    # These used to end in "Recoup made a mistake": the database refuses whole numbers beyond 64 bits.
+    answered = demo_laptop.request(method, path, data=data)
+    assert answered.status_code in (404, 422)

@@ -21,7 +21,7 @@ from app.web.views.skater import skater_view
 router = APIRouter(prefix="/skaters", include_in_schema=False)
 
 Text = Annotated[str, Form()]
-Number = Annotated[int, Form()]
+Number = Annotated[int, Form(ge=0, le=99_999)]
 USUAL_EDITION = "isu/2026-27/senior/women/free"
 """Whose prior speaks for a skater without a layout."""
 CUE_LENGTH = 40
