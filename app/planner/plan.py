@@ -24,6 +24,8 @@ from app.requests import AdviseRequest, DonePass, read_request
 MOST_ANSWERS = 400
 """Answers kept for one program: a skate has a dozen taps, each prepared for some outcomes."""
 
+AnswerKey = tuple[tuple[tuple[DonePass, bool], ...] | None, int]
+
 
 class Planner:
     """A program with all its passes; `advise` answers for the passes from `next_pass` on.
@@ -36,7 +38,7 @@ class Planner:
         self._problem = read_problem(self._request)
         self._backward = BackwardSolver(self._problem) if packable(self._problem) else None
         self._worlds = WorldSolver(self._problem, self._mechanics())
-        self._answers: dict[tuple[tuple[DonePass, ...] | None, int], Advice] = {}
+        self._answers: dict[AnswerKey, Advice] = {}
 
     def _mechanics(self) -> PackedMechanics | ShortMechanics | TallyMechanics:
         if self._backward is not None:
@@ -60,11 +62,12 @@ class Planner:
         Raises InputError naming the field.
         """
         asked = None if done is None else _readings_of(done)
-        known = self._answers.get((asked, next_pass))
+        key = (None if asked is None else tuple((one, _says_tried(one)) for one in asked), next_pass)
+        known = self._answers.get(key)
         if known is None:
             if len(self._answers) >= MOST_ANSWERS:
                 self._answers.clear()
-            known = self._answers[asked, next_pass] = self._answered(asked, next_pass)
+            known = self._answers[key] = self._answered(asked, next_pass)
         return known
 
     def _answered(self, done: tuple[DonePass, ...] | None, next_pass: int) -> Advice:
@@ -106,6 +109,11 @@ class Planner:
         problem = replace(self._problem, histories=histories, changes_done=changes)
         check_changes(problem)
         return problem
+
+
+def _says_tried(done: DonePass) -> bool:
+    """`tried` null is a change, `tried` left unsaid is none; as values the two passes are equal."""
+    return "tried" in done.model_fields_set
 
 
 def _readings_of(done: Sequence[DonePass | Mapping[str, Any]]) -> tuple[DonePass, ...]:

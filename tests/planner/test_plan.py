@@ -98,3 +98,25 @@ def test_prepared_answers_are_the_answers() -> None:
 
 def test_warming_up_solves_something() -> None:
     warm()
+
+
+def test_leaving_out_on_purpose_is_told_from_not_attempted() -> None:
+    """Contract: `tried` null beside `planned` counts as a change, `tried` left unsaid does not.
+
+    The two used to share one kept answer, since they are equal as values.
+    """
+    planner = Planner(
+        {
+            "edition": "isu/2025-26/senior/women/free",
+            "passes": [
+                {"planned": "3Lz", "options": ["3Lz"]},
+                {"planned": "2A", "options": ["2A", "2A+2T"]},
+            ],
+            "attempts": {code: [{"becomes": code, "chance": 1}] for code in ("3Lz", "2A", "2A+2T")},
+            "max_changes": 1,
+        }
+    )
+    unsaid = planner.advise([{"code": None, "planned": "3Lz"}], 1)
+    on_purpose = planner.advise([{"code": None, "planned": "3Lz", "tried": None}], 1)
+    assert unsaid.best == "2A+2T"
+    assert on_purpose.best == "2A"

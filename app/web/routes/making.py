@@ -15,11 +15,11 @@ from app.web.deps import StoresDep
 from app.web.rendering import page
 from app.web.views.layout import layout_view
 from app.web.views.making import lines_of, new_layout_view, read_layout, with_options
+from app.web.views.plans import usual_edition
 
 router = APIRouter(include_in_schema=False)
 
 Text = Annotated[str, Form(max_length=4000)]
-USUAL_EDITION = "isu/2026-27/senior/women/free"
 MOST_LETTERS = 60
 
 
@@ -37,7 +37,8 @@ def blank(request: Request, stores: StoresDep, skater_id: int, copy: int = 0) ->
     """The form for a new layout, empty or filled from one that exists."""
     skater = stores.skaters.get(skater_id)
     if not copy:
-        return page(request, "making/layout.html", new_layout_view(skater, _usual(stores, skater_id)))
+        usual = usual_edition(stores.layouts.of_skater(skater_id))
+        return page(request, "making/layout.html", new_layout_view(skater, usual))
     model = stores.layouts.get(copy)
     view = new_layout_view(skater, model.edition, f"{model.name}, changed", lines_of(model))
     return page(request, "making/layout.html", view)
@@ -90,9 +91,3 @@ def _save(request: Request, stores: Stores, layout: LayoutRecord, items: tuple[L
     layout_view(changed, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for
     stores.layouts.save(changed)
     return htmx.go_to(request, f"/layouts/{layout.id}#rows")
-
-
-def _usual(stores: Stores, skater_id: int) -> str:
-    """The rulebook of the skater's own layouts, else the newest usual one."""
-    layouts = stores.layouts.of_skater(skater_id)
-    return layouts[0].edition if layouts else USUAL_EDITION

@@ -15,15 +15,13 @@ from app.storage.stores import Stores
 from app.web import htmx
 from app.web.deps import StoresDep
 from app.web.rendering import page
-from app.web.views.plans import limits_of
+from app.web.views.plans import limits_of, usual_edition
 from app.web.views.skater import skater_view
 
 router = APIRouter(prefix="/skaters", include_in_schema=False)
 
 Text = Annotated[str, Form()]
 Number = Annotated[int, Form(ge=0, le=99_999)]
-USUAL_EDITION = "isu/2026-27/senior/women/free"
-"""Whose prior speaks for a skater without a layout."""
 CUE_LENGTH = 40
 """Longer words for an element could not be said in one breath."""
 
@@ -104,8 +102,7 @@ def _element(stores: Stores, skater_id: int, element_id: int) -> TrainedRecord:
 def _page(request: Request, stores: Stores, skater_id: int) -> Response:
     skater = stores.skaters.get(skater_id)
     today = datetime.now(UTC).date()
-    layouts = stores.layouts.of_skater(skater_id)
-    edition = layouts[0].edition if layouts else USUAL_EDITION
+    edition = usual_edition(stores.layouts.of_skater(skater_id))
     limits = limits_of(stores.settings.coach())
     view = skater_view(skater, stores.skaters.trained(skater_id), limits, today, edition)
     return page(request, "skater/page.html", view)

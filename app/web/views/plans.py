@@ -10,8 +10,11 @@ from app.live.events import Event, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
 from app.rulebook.editions import Edition
 from app.settings import CoachSettings
-from app.storage.records import LayoutItem, LiveProgramRecord, LoggedEvent, TrainedRecord
+from app.storage.records import LayoutItem, LayoutRecord, LiveProgramRecord, LoggedEvent, TrainedRecord
 from app.web.drawing import Mark
+
+USUAL_EDITION = "isu/2026-27/senior/women/free"
+"""For a skater without a layout."""
 
 
 def plan_of(record: LiveProgramRecord, edition: Edition) -> Plan:
@@ -83,6 +86,11 @@ def _chances(record: TrainedRecord, edition: str) -> Chances | None:
     level = "novice" if "novice" in level else level
     log = Record(record.attempts, min(record.landed, record.attempts))
     return chances(level, discipline, record.code, log)
+
+
+def usual_edition(layouts: Sequence[LayoutRecord]) -> str:
+    """The rulebook a skater is usually skated under: that of the first layout, else the newest usual one."""
+    return layouts[0].edition if layouts else USUAL_EDITION
 
 
 def limits_of(coach: CoachSettings) -> Limits:
