@@ -65,3 +65,12 @@ def test_text_can_be_read(front: str, back: str, dark: bool) -> None:
 def test_edges_of_controls_can_be_seen(front: str, back: str, dark: bool) -> None:
     known = colours(dark)
     assert contrast(known[front], known[back]) >= 3
+
+
+def test_examples_in_fields_use_a_readable_colour() -> None:
+    # The browser's own grey stayed under 4.5:1 on the dark fields (WCAG 2.2, 1.4.3 holds for examples too).
+    found = re.search(r"::placeholder\s*\{([^}]*)\}", SHEET)
+    assert found
+    assert "color: var(--ink-soft)" in found[1]
+    assert "opacity: 1" in found[1]
+    assert ("ink-soft", "paper") in TEXT
