@@ -20,6 +20,7 @@ from app.storage.database import Database
 from app.storage.stores import open_stores
 from app.web import error_pages
 from app.web.gate import Gate
+from app.web.jobs import Jobs
 from app.web.phone_door import PhoneDoor
 from app.web.routes import api, home, layout, live, making, pairing, skater
 from app.web.server import Door, bind
@@ -44,6 +45,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.settings = settings
     app.state.database = database = _open_database(settings)
     app.state.pairing_desk = PairingDesk(time.monotonic)
+    app.state.jobs = Jobs()
     app.state.phone_door = PhoneDoor(
         lambda host, port: Door(app, bind(host, port), main=False),
         port=settings.phone_port,
@@ -76,4 +78,5 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     Thread(target=engine.warm, daemon=True).start()
     yield
     await app.state.phone_door.close()
+    app.state.jobs.close()
     app.state.database.close()

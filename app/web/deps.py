@@ -12,6 +12,7 @@ from fastapi import Depends, Request
 
 from app.storage.database import Database
 from app.storage.stores import Stores, open_stores
+from app.web.jobs import Jobs
 from app.web.visitor import Visitor
 
 
@@ -31,6 +32,12 @@ def get_visitor(request: Request) -> Visitor:
     return cast(Visitor, request.scope["recoup.visitor"])
 
 
+def get_jobs(request: Request) -> Jobs:
+    """The desk for answers that take seconds."""
+    return cast(Jobs, request.app.state.jobs)
+
+
+JobsDep = Annotated[Jobs, Depends(get_jobs)]
 DatabaseDep = Annotated[Database, Depends(get_database)]
 StoresDep = Annotated[Stores, Depends(get_stores)]
 VisitorDep = Annotated[Visitor, Depends(get_visitor)]
