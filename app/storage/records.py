@@ -56,7 +56,8 @@ class LayoutItem:
     """One element of a layout, in skating order.
 
     `code` as planned; `start` in seconds from the start of the music; `goe` planned grade;
-    `options` (jump passes only) what may be tried instead, None = leave the pass out.
+    `options` (jump passes only) what may be tried instead, None = leave the pass out; `entry` (jump passes only) the
+    edge, corner and side the pass is entered on, "" = not said; `slack` whole seconds of spare time behind the pass.
     """
 
     kind: ItemKind
@@ -64,6 +65,8 @@ class LayoutItem:
     start: int
     goe: float = 0.0
     options: tuple[str | None, ...] = ()
+    entry: str = ""
+    slack: int = 0
 
 
 @dataclass(frozen=True)

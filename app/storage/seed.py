@@ -2,7 +2,8 @@
 
     {"skater": {"name", "invented"},
      "elements": [{"code", "entry", "cue", "ready", "attempts", "landed", "days_ago", "outcomes": […]}, …],
-     "layouts": [{"name", "edition", "items": [{"kind", "code", "start", "goe", "options"}, …]}, …]}
+     "layouts": [{"name", "edition",
+                  "items": [{"kind", "code", "start", "goe", "options", "entry", "slack"}, …]}, …]}
 
 `days_ago` counts back from the day of seeding, so that the demo's practice log is always recent.
 """

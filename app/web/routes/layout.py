@@ -15,7 +15,7 @@ from app.web import htmx
 from app.web.deps import StoresDep
 from app.web.rendering import page
 from app.web.views.layout import layout_view
-from app.web.views.making import read_grade, read_start
+from app.web.views.making import read_entry, read_grade, read_slack, read_start
 
 router = APIRouter(prefix="/layouts", include_in_schema=False)
 
@@ -27,8 +27,10 @@ LEAVE_OUT = "leave out"
 def show(request: Request, stores: StoresDep, layout_id: int) -> Response:
     """The layout, ruled and added up."""
     layout = stores.layouts.get(layout_id)
-    cues = {one.code: one.cue for one in stores.skaters.trained(layout.skater_id)}
-    view = layout_view(layout, stores.skaters.get(layout.skater_id), cues)
+    trained = stores.skaters.trained(layout.skater_id)
+    cues = {one.code: one.cue for one in trained}
+    entries = [one.entry for one in trained]
+    view = layout_view(layout, stores.skaters.get(layout.skater_id), cues, entries)
     return page(request, "layout/page.html", view)
 
 
@@ -42,12 +44,17 @@ def change(
     seconds: Text,
     goe: Text = "0",
     options: Text = "",
+    entry: Text = "",
+    slack: Text = "",
+    asked: Text = "",
 ) -> Response:
-    """Change one row; the rows are put in order of their start."""
+    """Change one row; the rows are put in order of their start. `asked=entry`: the form had entry and slack."""
     layout = stores.layouts.get(layout_id)
     if not 0 <= place < len(layout.items):
         raise InputError("place", f"{place} given; this layout has rows 0 to {len(layout.items) - 1}")
     row = _changed(layout.items[place], code.strip(), seconds, goe, options)
+    if asked == "entry" and row.kind == "jump":
+        row = replace(row, entry=read_entry(entry), slack=read_slack(slack))
     items = [*layout.items[:place], row, *layout.items[place + 1 :]]
     changed = _kept(layout, tuple(sorted(items, key=lambda item: item.start)))
     layout_view(changed, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for

@@ -18,6 +18,7 @@ from app.scoring.execution import grade_worth
 from app.storage.records import LayoutItem, LayoutRecord, SkaterRecord
 from app.web.views import plans
 from app.web.views.home import edition_words
+from app.web.views.making import USUAL_ENTRIES
 from app.web.views.pictures import layout_picture
 
 RULED = {"part": "counts in part", "nothing": "counts for nothing", "not judged": "not judged"}
@@ -52,11 +53,13 @@ class LayoutRow:
     rulings: tuple[RulingView, ...]
     goe: float
     options: str
+    entry: str
+    slack: int
 
 
 @dataclass(frozen=True, slots=True)
 class LayoutView:
-    """The layout page. Totals are planned base value, planned GOE and their sum."""
+    """The layout page. Totals are planned base value, planned GOE and their sum; `entries` to choose a pass's from."""
 
     id: int
     name: str
@@ -72,12 +75,16 @@ class LayoutView:
     drawing: Markup
     changed_rules: bool
     season_note: str
+    entries: tuple[str, ...]
 
 
 def layout_view(
-    layout: LayoutRecord, skater: SkaterRecord, cues: Mapping[str, str] | None = None
+    layout: LayoutRecord,
+    skater: SkaterRecord,
+    cues: Mapping[str, str] | None = None,
+    entries: Sequence[str] = (),
 ) -> LayoutView:
-    """A layout under its own rulebook. `cues`: the skater's own words by element."""
+    """A layout under its own rulebook. `cues`: the skater's own words by element; `entries`: those trained."""
     edition = engine.edition(layout.edition)
     half = edition.half_way_seconds
     performed = [engine.Performed(item.code, late=item.start >= half) for item in layout.items]
@@ -99,6 +106,7 @@ def layout_view(
         drawing=_drawing(edition, layout, review.lines),
         changed_rules=bool(layout.fingerprint) and layout.fingerprint != edition.fingerprint,
         season_note=_season_note(edition),
+        entries=tuple(dict.fromkeys(one for one in (*sorted(entries), *USUAL_ENTRIES) if one)),
     )
 
 
@@ -129,6 +137,8 @@ def _rows(
                 rulings=ruling_views(item.code, line.rulings),
                 goe=item.goe,
                 options=", ".join(option if option is not None else "leave out" for option in item.options),
+                entry=item.entry,
+                slack=item.slack,
             )
         )
     return tuple(rows)

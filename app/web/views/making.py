@@ -16,6 +16,18 @@ from app.web.views.home import edition_words
 LEAD_SECONDS = 18
 """Where the first element of a program without times is put; the rest follows evenly."""
 MOST_LINES = 30
+MOST_ENTRY_LETTERS = 80
+MOST_SLACK = 60
+"""Seconds; more than the whole gap between two passes of a program (no source: common practice)."""
+USUAL_ENTRIES = (
+    "long back outside edge into the corner",
+    "three-turn",
+    "mohawk",
+    "back crossovers along the boards",
+    "inside spread eagle",
+    "straight from steps",
+)
+"""Entries offered for choice beside those the skater trains (common practice, no source); any words will do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +137,22 @@ def read_grade(text: str, field: str) -> float:
     if not -5 <= found <= 5:
         raise InputError(field, f"{text!r} given; expected a grade from -5 to 5")
     return found
+
+
+def read_entry(text: str) -> str:
+    """The entry of a pass in words, spaces tidied. Raises InputError when too long for a row."""
+    found = " ".join(text.split())
+    if len(found) > MOST_ENTRY_LETTERS:
+        raise InputError("entry", f"{len(found)} letters given; expected at most {MOST_ENTRY_LETTERS}")
+    return found
+
+
+def read_slack(text: str) -> int:
+    """Whole seconds of spare time behind a pass; nothing written means none. Raises InputError."""
+    written = text.strip() or "0"
+    if not (written.isascii() and written.isdigit() and len(written) <= 3 and int(written) <= MOST_SLACK):
+        raise InputError("slack", f"{text!r} given; expected whole seconds from 0 to {MOST_SLACK}")
+    return int(written)
 
 
 def lines_of(layout: LayoutRecord) -> str:
