@@ -34,6 +34,8 @@ __all__ = [
     "AdviseRequest",
     "Candidate",
     "Edition",
+    "Failure",
+    "Fragility",
     "LeftToUse",
     "Line",
     "OptionValue",
@@ -46,6 +48,7 @@ __all__ = [
     "advise",
     "edition",
     "editions",
+    "fragility",
     "left_to_use",
     "parse",
     "review",
@@ -60,15 +63,19 @@ editions = edition_names
 
 if TYPE_CHECKING:
     from app.planner.advice import Advice, OptionValue, SwapValue
+    from app.planner.fragility import Failure, Fragility, fragility
     from app.planner.warm import warm
     from app.stopwatch import Planner, advise
 
 _PLANNER = {
     "Advice": "planner.advice",
+    "Failure": "planner.fragility",
+    "Fragility": "planner.fragility",
     "OptionValue": "planner.advice",
     "Planner": "stopwatch",
     "SwapValue": "planner.advice",
     "advise": "stopwatch",
+    "fragility": "planner.fragility",
     "warm": "planner.warm",
 }
 """Names that bring the compiled loops with them: loaded on first use, so that a page is served at once."""
