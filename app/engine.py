@@ -44,6 +44,7 @@ __all__ = [
     "Review",
     "ScoreAnswer",
     "ScoreRequest",
+    "Spare",
     "SwapValue",
     "advise",
     "edition",
@@ -54,6 +55,7 @@ __all__ = [
     "review",
     "score",
     "show",
+    "spares",
     "warm",
     "would_count",
 ]
@@ -64,6 +66,7 @@ editions = edition_names
 if TYPE_CHECKING:
     from app.planner.advice import Advice, OptionValue, SwapValue
     from app.planner.fragility import Failure, Fragility, fragility
+    from app.planner.spares import Spare, spares
     from app.planner.warm import warm
     from app.stopwatch import Planner, advise
 
@@ -76,6 +79,8 @@ _PLANNER = {
     "SwapValue": "planner.advice",
     "advise": "stopwatch",
     "fragility": "planner.fragility",
+    "Spare": "planner.spares",
+    "spares": "planner.spares",
     "warm": "planner.warm",
 }
 """Names that bring the compiled loops with them: loaded on first use, so that a page is served at once."""

@@ -20,12 +20,13 @@ Cost: states of the looser levels, plus the states the bounds leave open, times 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from app.domain.elements import JumpElement
 from app.legality.judge import judge_all
+from app.legality.tally import Tally
 from app.planner.kernels import layout as k, rules as step_rules, search
 from app.planner.packing import Packed, pack, pack_state
 from app.planner.problem import Attempt, History, Problem
@@ -71,10 +72,16 @@ class BackwardSolver:
     def packed(self) -> Packed:
         return self._packed
 
-    def node(self, history: History, changes: int, place: int) -> tuple[float, Node]:
-        """Certain late bonus of what was done, and the node before pass `place`."""
+    def node(
+        self, history: History, changes: int, place: int, what_if: Callable[[Tally], Tally] | None = None
+    ) -> tuple[float, Node]:
+        """Certain late bonus of what was done, and the node before pass `place`.
+
+        `what_if` changes the tally: the rest of the program as if something else had been used up.
+        """
         elements = [one.element for one in history.done if one.element is not None]
         verdicts, tally = judge_all(self._problem.edition, elements)
+        tally = what_if(tally) if what_if else tally
         c = 0
         mask = (1 << (10 * int(self._packed.tables.rules[k.R_LAST]))) - 1
         late = [one.late for one in history.done if one.element is not None]
