@@ -13,8 +13,9 @@ from typing import Any
 
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
-from app.live.events import PassSkated, Reading
+from app.live.events import PassLeftOut, PassSkated, Reading
 from app.live.fold import LiveState
+from app.live.merge import Slot
 from app.live.program import KnownElement, Limits, Outcome, Plan
 
 
@@ -69,15 +70,13 @@ def unknown_chances(plan: Plan, known: Mapping[str, KnownElement]) -> tuple[str,
 def done(state: LiveState) -> list[dict[str, Any]]:
     """The logged passes as the `done` list of the advise contract; a pass left out has code None.
 
-    Leaving out what could not be attempted is no change of plan, so it carries no `tried`.
+    Leaving out what could not be attempted is no change of plan, so it carries no `tried`. Where people differ, every
+    account is a reading; a change that any of them saw counts as one.
     """
-    found = []
-    for entry, planned in zip(state.logged, state.plan.passes, strict=False):
-        if isinstance(entry, PassSkated):
-            found.append(_done(entry, planned.code, planned.late))
-        else:
-            found.append({"code": None, "late": planned.late})
-    return found
+    return [
+        _done(slot, planned.code, late)
+        for slot, planned, late in zip(state.slots, state.plan.passes, state.late, strict=False)
+    ]
 
 
 def choose(
@@ -147,11 +146,19 @@ def _outcome(outcome: Outcome) -> dict[str, Any]:
     return said
 
 
-def _done(entry: PassSkated, planned: str, late: bool) -> dict[str, Any]:
-    said: dict[str, Any] = {"late": late, "planned": planned, "tried": entry.tried}
-    if len(entry.readings) == 1:
-        return said | _reading(entry.readings[0])
-    return said | {"any_of": [_reading(one) | {"chance": one.chance} for one in entry.readings]}
+def _done(slot: Slot, planned: str, late: bool) -> dict[str, Any]:
+    if isinstance(slot.entry, PassLeftOut):
+        return {"code": None, "late": late}
+    tried = (one.what.tried for one in slot.candidates if isinstance(one.what, PassSkated))
+    changed = next((code for code in tried if code != planned), planned)
+    said: dict[str, Any] = {"late": late, "planned": planned, "tried": changed}
+    readings = [_reading(one) | {"chance": one.chance * (1 - slot.left_out)} for one in slot.entry.readings]
+    if slot.left_out:
+        readings.append({"code": None, "chance": slot.left_out})
+    if len(readings) == 1:
+        del readings[0]["chance"]
+        return said | readings[0]
+    return said | {"any_of": readings}
 
 
 def _reading(reading: Reading) -> dict[str, Any]:

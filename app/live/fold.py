@@ -1,39 +1,66 @@
 """From events to state, and nothing else: pure, no clock, no storage.
 
-`step` takes one event on; `fold` takes a whole log. An event that contradicts the state (a pass out of
-order, a tap while the program is stopped) is a `ProgramError`: the screens never write one, so a log that
-holds one has been damaged.
-
-Undo takes off the latest pass and leaves everything else: a stop or a confirmation made in between stays.
-Hence folding a log equals folding the log without its undone passes; a test holds the two to each other.
+`fold` takes the events of a program in any order and any number of times and gives the state they mean; `step`
+adds one more. No event is ever refused: one that contradicts the others (somebody else logged the same pass
+differently, a pass is missing before it, the plan has no place left for it) is kept and named in `undecided`, for
+the coach to decide. Folding a log equals folding the log without its undone events; a test holds the two together.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
 
-from app.errors import ProgramError
+from app.live.clock import MusicClock, clock_of
 from app.live.events import (
     AdviceAllowed,
     AdviceHidden,
-    AdviceShown,
     Cleared,
+    Corrected,
     Event,
+    Ids,
+    Inserted,
+    LoggedPass,
     PassLeftOut,
     PassSkated,
     Reading,
+    Stamped,
     Stopped,
     Undone,
 )
+from app.live.merge import Slot, candidates_of, in_force, keys_of, lateness, moment_of, slot_of, stamp
 from app.live.program import Plan, PlannedPass, Setting
 
-LoggedPass = PassSkated | PassLeftOut
+Key = tuple[int, str]
+"""A pass as events name it: its number without insertions, and the id of the insertion or ""."""
+
+
+class Why(StrEnum):
+    """Why something in the log needs a decision."""
+
+    DIFFER = "people differ"
+    GAP = "a pass before it is missing"
+    NO_PLACE = "no pass left in the plan"
+    WAITING = "what it is about has not arrived"
+
+
+@dataclass(frozen=True, slots=True)
+class Undecided:
+    """Something kept that needs a decision. `slot` is None when the log cannot say which pass it is about."""
+
+    why: Why
+    ids: Ids
+    slot: Slot | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class LiveState:
-    """Where a live program stands. `logged` holds one entry a pass, in order."""
+    """Where a live program stands. `logged`, `slots` and `late` hold one entry a pass, in order, up to the first gap.
+
+    `next_key`: the number a device sends for the pass to come (insertions not counted). `stops`, `hidings`: ids to
+    clear and to show; `redo`: ids of the latest undo, for taking it back.
+    """
 
     plan: Plan
     logged: tuple[LoggedPass, ...] = ()
@@ -41,6 +68,15 @@ class LiveState:
     hidden: bool = False
     stopped: bool = False
     clearances: tuple[Cleared, ...] = ()
+    slots: tuple[Slot, ...] = ()
+    late: tuple[bool, ...] = ()
+    undecided: tuple[Undecided, ...] = ()
+    clock: MusicClock = MusicClock()
+    next_key: int = 1
+    stops: Ids = ()
+    hidings: Ids = ()
+    redo: Ids = field(default=(), compare=False)
+    log: tuple[Stamped, ...] = field(default=(), compare=False, repr=False)
 
     @property
     def next_number(self) -> int:
@@ -76,9 +112,14 @@ class LiveState:
 
     @property
     def changes(self) -> int:
-        """Passes on which something other than planned was tried; one not attempted is no such choice."""
-        pairs = zip(self.logged, self.plan.passes, strict=False)
-        return sum(isinstance(entry, PassSkated) and entry.tried != planned.code for entry, planned in pairs)
+        """Passes on which something other than planned was tried (by any account); one not attempted is none."""
+        pairs = zip(self.slots, self.plan.passes, strict=False)
+        return sum(any(_changed(one.what, planned) for one in slot.candidates) for slot, planned in pairs)
+
+    @property
+    def differing(self) -> tuple[Slot, ...]:
+        """Passes that people logged differently."""
+        return tuple(slot for slot in self.slots if slot.differs)
 
 
 def likeliest(entry: PassSkated) -> Reading:
@@ -86,48 +127,122 @@ def likeliest(entry: PassSkated) -> Reading:
     return max(entry.readings, key=lambda reading: reading.chance)
 
 
-def fold(plan: Plan, events: Iterable[Event]) -> LiveState:
+def fold(plan: Plan, events: Iterable[Event | Stamped]) -> LiveState:
     """The state after all events, from an untouched plan."""
-    state = LiveState(plan)
-    for event in events:
-        state = step(state, event)
-    return state
+    log = stamp(events)
+    known = {one.id: one for one in log}
+    alive = in_force(log)
+    keys = keys_of(known)
+    slots, undecided, next_key = _passes(plan, known, alive, keys)
+    clock = clock_of(alive)
+    said = lateness(alive, keys)
+    hidings = tuple(name for name, one in alive.items() if isinstance(one.event, AdviceHidden))
+    stops = tuple(name for name, one in alive.items() if isinstance(one.event, Stopped))
+    return LiveState(
+        plan,
+        logged=tuple(slot.entry for slot in slots),
+        allowed_by=next(
+            (one.event.by for one in alive.values() if isinstance(one.event, AdviceAllowed)), None
+        ),
+        hidden=bool(hidings),
+        stopped=bool(stops),
+        clearances=tuple(one.event for one in alive.values() if isinstance(one.event, Cleared)),
+        slots=slots,
+        late=tuple(_late(plan, slot, clock, said, keys) for slot in slots),
+        undecided=undecided,
+        clock=clock,
+        next_key=next_key,
+        stops=stops,
+        hidings=hidings,
+        redo=_redo(alive),
+        log=log,
+    )
 
 
-def step(state: LiveState, event: Event) -> LiveState:
-    """The state after one more event; `ProgramError` when the event contradicts the state."""
-    match event:
-        case PassSkated() | PassLeftOut():
-            return _log_pass(state, event)
-        case Undone():
-            return _undo(state, event)
-        case AdviceAllowed():
-            return replace(state, allowed_by=event.by)
-        case AdviceHidden():
-            return replace(state, hidden=True)
-        case AdviceShown():
-            return replace(state, hidden=False)
-        case Stopped():
-            return replace(state, stopped=True)
-        case Cleared():
-            return _clear(state, event)
+def step(state: LiveState, event: Event | Stamped) -> LiveState:
+    """The state after one more event; a bare one happens now, after all others."""
+    if not isinstance(event, Stamped):
+        at = max((one.at for one in state.log), default=0.0) + 1
+        event = Stamped(f"bare-{len(state.log) + 1}", at, stamp([event])[0].author, event)
+    return fold(state.plan, [*state.log, event])
 
 
-def _log_pass(state: LiveState, event: LoggedPass) -> LiveState:
-    if state.stopped:
-        raise ProgramError("log", f"pass {event.number} logged while stopped; an adult has to clear it first")
-    if state.finished or event.number != state.next_number:
-        raise ProgramError("log", f"pass {event.number} logged; expected pass {state.next_number}")
-    return replace(state, logged=(*state.logged, event))
+def _passes(
+    plan: Plan, known: Mapping[str, Stamped], alive: Mapping[str, Stamped], keys: Mapping[str, Key]
+) -> tuple[tuple[Slot, ...], tuple[Undecided, ...], int]:
+    """The passes up to the first gap, what is undecided, and the key of the pass to come."""
+    entries, undecided = _entries(alive, keys)
+    slots: list[Slot] = []
+    next_key, gap = len(plan.passes) + 1, False
+    for number, key in enumerate(_order(plan, known, entries), start=1):
+        if key not in entries:
+            next_key, gap = (next_key if gap else key[0]), True
+            continue
+        slot = _slot(number, key, entries[key], known)
+        if number > len(plan.passes) or not 1 <= key[0] <= len(plan.passes) + bool(key[1]):
+            undecided.append(Undecided(Why.NO_PLACE, slot.ids, slot))
+        elif gap:
+            undecided.append(Undecided(Why.GAP, slot.ids, slot))
+        else:
+            slots.append(slot)
+            if slot.differs:
+                undecided.append(Undecided(Why.DIFFER, slot.ids, slot))
+    return tuple(slots), tuple(undecided), next_key
 
 
-def _undo(state: LiveState, event: Undone) -> LiveState:
-    if not state.logged or event.number != len(state.logged):
-        raise ProgramError("log", f"undo of pass {event.number}; the latest logged is {len(state.logged)}")
-    return replace(state, logged=state.logged[:-1])
+def _entries(
+    alive: Mapping[str, Stamped], keys: Mapping[str, Key]
+) -> tuple[dict[Key, list[Stamped]], list[Undecided]]:
+    entries: dict[Key, list[Stamped]] = {}
+    waiting = []
+    for name, one in alive.items():
+        if isinstance(one.event, PassSkated | PassLeftOut | Corrected | Inserted):
+            if name in keys:
+                entries.setdefault(keys[name], []).append(one)
+            else:
+                waiting.append(Undecided(Why.WAITING, (name,)))
+    return entries, waiting
 
 
-def _clear(state: LiveState, event: Cleared) -> LiveState:
-    if not state.stopped:
-        raise ProgramError("log", "cleared without having been stopped; nothing to clear")
-    return replace(state, stopped=False, clearances=(*state.clearances, event))
+def _order(plan: Plan, known: Mapping[str, Stamped], entries: Mapping[Key, list[Stamped]]) -> list[Key]:
+    """Every pass in skating order: those of the plan, what was inserted before each, and last what has no place."""
+    planned = [(number, "") for number in range(1, len(plan.passes) + 1)]
+    every = dict.fromkeys([*planned, *entries])
+
+    def place(key: Key) -> tuple[bool, int, bool, float, str]:
+        number, insertion = key
+        return number < 1, number, not insertion, known[insertion].at if insertion else 0.0, insertion
+
+    return sorted(every, key=place)
+
+
+def _slot(number: int, key: Key, entries: list[Stamped], known: Mapping[str, Stamped]) -> Slot:
+    moments = [moment_of(known, one) for one in entries]
+    at = min((one for one in moments if one is not None), default=None)
+    return slot_of(number, key[0], bool(key[1]), candidates_of(entries), at)
+
+
+def _late(
+    plan: Plan, slot: Slot, clock: MusicClock, said: Mapping[Key, bool], keys: Mapping[str, Key]
+) -> bool:
+    """In which half a pass started: what people say, else the clock, else the plan."""
+    spoken = said.get(keys[slot.ids[0]])
+    if spoken is not None:
+        return spoken
+    timed = None if slot.at is None else clock.started_late(slot.at, plan.seconds / 2)
+    return plan.passes[slot.number - 1].late if timed is None else timed
+
+
+def _changed(what: LoggedPass, planned: PlannedPass) -> bool:
+    return isinstance(what, PassSkated) and what.tried != planned.code
+
+
+def _redo(alive: Mapping[str, Stamped]) -> Ids:
+    """The latest undo; empty when something was logged after it."""
+    changing = (PassSkated, PassLeftOut, Corrected, Inserted, Undone)
+    latest = max(
+        (one for one in alive.values() if isinstance(one.event, changing)),
+        key=lambda one: (one.at, one.id),
+        default=None,
+    )
+    return (latest.id,) if latest is not None and isinstance(latest.event, Undone) else ()

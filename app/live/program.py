@@ -30,13 +30,18 @@ class PlannedPass:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What a live program starts from. `allowed_before`: advice was already confirmed for this event."""
+    """What a live program starts from. `allowed_before`: advice was already confirmed for this event.
+
+    `seconds`: the required time of the program and `tolerance` either way, by its edition; 0: not known, no clock.
+    """
 
     edition: str
     setting: Setting
     occasion: str
     passes: tuple[PlannedPass, ...]
     allowed_before: bool = False
+    seconds: int = 0
+    tolerance: int = 0
 
     @property
     def is_short(self) -> bool:

@@ -146,10 +146,10 @@ class Advisor:
 def performed(state: LiveState) -> list[engine.Performed]:
     """The logged passes as the panel would see them: the likeliest reading of each; one left out is absent."""
     found = []
-    for entry, planned in zip(state.logged, state.plan.passes, strict=False):
+    for entry, late in zip(state.logged, state.late, strict=True):
         if isinstance(entry, PassSkated):
             reading = likeliest(entry)
-            found.append(engine.Performed(reading.code, planned.late, reading.fall, reading.error))
+            found.append(engine.Performed(reading.code, late, reading.fall, reading.error))
     return found
 
 

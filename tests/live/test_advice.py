@@ -105,6 +105,20 @@ def test_the_done_list_carries_readings_and_what_was_tried() -> None:
     ]
 
 
+def test_where_two_loggers_differ_the_engine_is_asked_about_both_accounts() -> None:
+    """Half and half; an account that it was not attempted keeps the box free, a change anybody saw counts."""
+    landed = PassSkated(1, "3Lz+3T", "as planned", (Reading("3Lz+3T"),))
+    other = PassSkated(1, "3Lz", "as planned", (Reading("3Lz"),))
+    (said,) = done(fold(PLAN, [landed, FALL]))
+    both = [{"code": "3Lz+3T", "chance": 0.5}, {"code": "3Lz", "fall": True, "error": True, "chance": 0.5}]
+    assert (said["tried"], said["any_of"]) == ("3Lz+3T", both)
+    (said,) = done(fold(PLAN, [landed, PassLeftOut(1)]))
+    assert said["any_of"] == [{"code": "3Lz+3T", "chance": 0.5}, {"code": None, "chance": 0.5}]
+    (said,) = done(fold(PLAN, [landed, other]))
+    assert (said["planned"], said["tried"]) == ("3Lz+3T", "3Lz")
+    assert fold(PLAN, [landed, other]).changes == 1
+
+
 def test_the_best_swap_is_chosen_when_it_brings_the_threshold() -> None:
     swaps = [Swap(3, "3Lo", "3Lo+2T", 0.5), Swap(4, "3S", "3S+3T", 0.49)]
     assert choose(swaps, fold(PLAN, [LOST_TAIL]), OFFERED, LIMITS).swap == swaps[0]

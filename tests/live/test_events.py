@@ -3,22 +3,35 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
 
 import pytest
 
 from app.errors import InputError
+from app.live import events
 from app.live.events import (
     AdviceAllowed,
     AdviceHidden,
     AdviceShown,
+    Author,
+    Chosen,
     Cleared,
+    Corrected,
     Event,
+    Inserted,
+    Interrupted,
+    LatenessSet,
+    MusicStarted,
     PassLeftOut,
     PassSkated,
     Reading,
+    Redone,
+    Resumed,
+    Stamped,
     Stopped,
     Undone,
     from_record,
+    stamped_json,
     to_record,
 )
 
@@ -26,12 +39,20 @@ EVENTS: list[Event] = [
     PassSkated(1, "3Lz+3T", "tail lost", (Reading("3Lz", error=True),)),
     PassSkated(2, "3F", "?", (Reading("3F", chance=0.5), Reading("3F<", chance=0.5))),
     PassLeftOut(3),
-    Undone(3),
+    Corrected(PassSkated(2, "3F", "fell", (Reading("3F", True, True),)), ("a", "b")),
+    Inserted(2, PassLeftOut(2)),
+    Undone(3, ("a",)),
+    Redone(("u",)),
+    Chosen(3, "a", ("b", "c")),
+    LatenessSet(4, ("a",), late=True),
+    MusicStarted(("m",)),
+    Interrupted(music_stopped=True),
+    Resumed(("i",)),
     AdviceAllowed("laptop"),
     AdviceHidden("laptop"),
-    AdviceShown("boards"),
+    AdviceShown("boards", ("h",)),
     Stopped(),
-    Cleared("coach", "tapped by mistake"),
+    Cleared("coach", "tapped by mistake", ("s",)),
 ]
 
 
@@ -52,4 +73,25 @@ def test_an_unknown_event_is_named() -> None:
 
 def test_a_record_with_other_keys_is_refused() -> None:
     with pytest.raises(InputError, match=r"given the keys \['pass'\]; expected \['number'\]"):
-        from_record("undone", {"pass": 3})
+        from_record("pass left out", {"pass": 3})
+
+
+def test_a_correction_holds_a_pass_and_nothing_else() -> None:
+    record = {"what": {"kind": "stopped", "payload": {}}, "instead_of": ["a"]}
+    with pytest.raises(InputError, match="given 'stopped'; expected a pass skated or left out"):
+        from_record("corrected", record)
+
+
+def test_logs_from_before_there_were_ids_in_them_are_read() -> None:
+    assert from_record("undone", {"number": 3}) == Undone(3)
+    assert from_record("cleared", {"by": "coach", "relying_on": "x"}) == Cleared("coach", "x")
+    assert from_record("advice shown", {"by": "laptop"}) == AdviceShown("laptop")
+
+
+def test_an_entry_of_the_log_as_json_is_what_the_module_promises() -> None:
+    at = datetime(2026, 11, 25, 16, 5, 12, 250_000, tzinfo=UTC)
+    fell = PassSkated(3, "3F", "fell", (Reading("3F", True, True),))
+    said = stamped_json(7, at, Stamped("4f0c", at.timestamp(), Author("boards", "3", "logger"), fell))
+    promised = events.__doc__ or ""
+    shown = promised[promised.index('{"id"') : promised.index("`kind` and `payload`")]
+    assert json.loads(json.dumps(said)) == json.loads(shown.replace("4f0c…", "4f0c"))

@@ -259,7 +259,8 @@ def test_only_a_named_adult_lifts_the_stop_and_the_log_keeps_it(
     assert "Pass 1 of 6" in text_of(demo_laptop, live)
     with open_stores(database) as stores:
         last = stores.live.events(int(live.rsplit("/", 1)[1]))[-1]
-    assert (last.kind, dict(last.payload)) == ("cleared", {"by": "coach", "relying_on": "tapped by mistake"})
+    wanted = {"by": "coach", "relying_on": "tapped by mistake", "of": ["a1"]}
+    assert (last.kind, dict(last.payload)) == ("cleared", wanted)
 
 
 def test_advice_needs_the_tick(demo_laptop: TestClient) -> None:

@@ -120,7 +120,7 @@ def undo(
     state = _sheet(stores, program_id).state
     if state.stopped or not number or number != len(state.logged):
         return _after(request, stores, program_id, "Nothing to undo there.")
-    _append(stores, program_id, visitor, event_id, Undone(number))
+    _append(stores, program_id, visitor, event_id, Undone(number, state.slots[-1].ids))
     return _after(request, stores, program_id)
 
 
@@ -145,13 +145,14 @@ def clear(
     relying_on: Text = "",
 ) -> Response:
     """A named adult lifts the stop and says what they rely on."""
-    if not _sheet(stores, program_id).state.stopped:
+    state = _sheet(stores, program_id).state
+    if not state.stopped:
         return _after(request, stores, program_id)
     if not by.strip() or not relying_on.strip():
         return _after(
             request, stores, program_id, "Still stopped: name the adult and tick what they rely on."
         )
-    _append(stores, program_id, visitor, event_id, Cleared(by.strip(), relying_on.strip()))
+    _append(stores, program_id, visitor, event_id, Cleared(by.strip(), relying_on.strip(), state.stops))
     return _after(request, stores, program_id)
 
 
@@ -188,8 +189,9 @@ def show_again(
     request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int, event_id: Text
 ) -> Response:
     """Advice that was hidden may be seen again, where the rules of the event allow it."""
-    if _sheet(stores, program_id).state.hidden:
-        _append(stores, program_id, visitor, event_id, AdviceShown(visitor.name))
+    state = _sheet(stores, program_id).state
+    if state.hidden:
+        _append(stores, program_id, visitor, event_id, AdviceShown(visitor.name, state.hidings))
     return _after(request, stores, program_id)
 
 

@@ -8,8 +8,8 @@ from enum import StrEnum
 
 from markupsafe import Markup
 
-from app.live.events import PassLeftOut, PassSkated
-from app.live.fold import LiveState, LoggedPass, likeliest
+from app.live.events import LoggedPass, PassLeftOut, PassSkated
+from app.live.fold import LiveState, likeliest
 from app.live.line import Line
 from app.live.pad import Group, Tap, taps
 from app.live.program import KnownElement, PlannedPass, Setting, clock

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping
 from markupsafe import Markup
 
 from app.live.advice import Swap
-from app.live.events import PassLeftOut
-from app.live.fold import LiveState, LoggedPass, likeliest
+from app.live.events import LoggedPass, PassLeftOut
+from app.live.fold import LiveState, likeliest
 from app.live.program import PlannedPass
 from app.rulebook.editions import Edition
 from app.web.drawing import Column, Mark, Picture, Stage, draw

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from app.chances.outcomes import Chances, chances
 from app.chances.record import Estimate, Record
-from app.live.events import Event, from_record as event_from_record
+from app.live.events import Author, Stamped, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
 from app.rulebook.editions import Edition
 from app.settings import CoachSettings
@@ -25,6 +25,8 @@ def plan_of(record: LiveProgramRecord, edition: Edition) -> Plan:
         occasion=record.event,
         passes=passes_of(record.items, edition),
         allowed_before=record.advice_confirmed_at is not None,
+        seconds=edition.rules.programme.seconds,
+        tolerance=edition.rules.programme.tolerance,
     )
 
 
@@ -115,6 +117,13 @@ def program_limits(record: LiveProgramRecord, coach: CoachSettings) -> Limits:
     )
 
 
-def events_of(log: Iterable[LoggedEvent]) -> tuple[Event, ...]:
-    """The log as events."""
-    return tuple(event_from_record(entry.kind, entry.payload) for entry in log)
+def events_of(log: Iterable[LoggedEvent]) -> tuple[Stamped, ...]:
+    """The log as events, in order of arrival."""
+    return tuple(stamped_of(entry) for entry in log)
+
+
+def stamped_of(entry: LoggedEvent) -> Stamped:
+    """One entry of the log as an event."""
+    return Stamped(
+        entry.id, entry.at.timestamp(), Author(entry.author), event_from_record(entry.kind, entry.payload)
+    )
