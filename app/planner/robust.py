@@ -50,9 +50,9 @@ class SturdyLayout:
 
     `value`: expected after the best trained recovery, the plan kept until something is missed. `keep_all`: expected
     if nothing is ever changed. `low`, `middle`, `high`: the score stays below them in 10, 50 and 90 of 100
-    programs, under the same recovery, on a grid of 0.05. `lost_to_rules`, the fragility: what the rules take on average after misses
-    (repeats, units too many, boxes without their jump) if nothing is changed; `won_back`: what recovery makes good.
-    `in_part`: jumps that count in part although everything lands.
+    programs, under the same recovery, on a grid of 0.05. `lost_to_rules`, the fragility: what the rules take on
+    average after misses (repeats, units too many, boxes without their jump) if nothing is changed; `won_back`:
+    what recovery makes good. `in_part`: jumps that count in part although everything lands.
     """
 
     elements: tuple[str | None, ...]
