@@ -45,10 +45,7 @@ __all__ = [
     "ScoreAnswer",
     "ScoreRequest",
     "Spare",
-    "Sturdy",
-    "SturdyLayout",
     "SwapValue",
-    "Wishes",
     "advise",
     "edition",
     "editions",
@@ -59,7 +56,6 @@ __all__ = [
     "score",
     "show",
     "spares",
-    "sturdier",
     "warm",
     "would_count",
 ]
@@ -70,7 +66,6 @@ editions = edition_names
 if TYPE_CHECKING:
     from app.planner.advice import Advice, OptionValue, SwapValue
     from app.planner.fragility import Failure, Fragility, fragility
-    from app.planner.robust import Sturdy, SturdyLayout, Wishes, sturdier
     from app.planner.spares import Spare, spares
     from app.planner.warm import warm
     from app.stopwatch import Planner, advise
@@ -81,15 +76,11 @@ _PLANNER = {
     "Fragility": "planner.fragility",
     "OptionValue": "planner.advice",
     "Planner": "stopwatch",
-    "Sturdy": "planner.robust",
-    "SturdyLayout": "planner.robust",
     "SwapValue": "planner.advice",
-    "Wishes": "planner.robust",
     "advise": "stopwatch",
     "fragility": "planner.fragility",
     "Spare": "planner.spares",
     "spares": "planner.spares",
-    "sturdier": "planner.robust",
     "warm": "planner.warm",
 }
 """Names that bring the compiled loops with them: loaded on first use, so that a page is served at once."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from app.chances.prior import JumpPrior, habit, jump_prior, odds
+from app.chances.prior import JumpPrior, habit, jump_prior
 from app.chances.record import Estimate, Record, landing_chance
 from app.domain.elements import Jump, JumpElement
 from app.domain.notation import parse_jump_element
@@ -53,27 +53,6 @@ def chances(level: str, discipline: str, code: str, record: Record) -> Chances |
     fates = [replace(one, chance=one.chance * landing.chance) for one in landed]
     fates += [replace(one, chance=one.chance * (1 - landing.chance)) for one in missed]
     return Chances(_tidy(fates), landing)
-
-
-def after_fall(fates: Sequence[Fate], discipline: str) -> tuple[Fate, ...]:
-    """The same attempt right after a fall: odds of a clean one halved (published, see data/priors)."""
-    return _with_odds(fates, odds("after fall", discipline))
-
-
-def in_second_half(fates: Sequence[Fate], discipline: str) -> tuple[Fate, ...]:
-    """The same attempt in the second half of a program, by the published odds of a major failure."""
-    return _with_odds(fates, odds("second half", discipline))
-
-
-def _with_odds(fates: Sequence[Fate], ratio: float) -> tuple[Fate, ...]:
-    good = sum(one.chance for one in fates if not one.error)
-    if not 0 < good < 1:
-        return tuple(fates)
-    changed = good * ratio / (good * ratio + 1 - good)
-    return tuple(
-        replace(one, chance=one.chance * ((1 - changed) / (1 - good) if one.error else changed / good))
-        for one in fates
-    )
 
 
 def _prior_landing(element: JumpElement, prior: JumpPrior) -> float:

@@ -63,17 +63,42 @@ def habit(name: str) -> float:
         raise RulebookError("data/priors/habits.csv", f"no row {name!r}") from None
 
 
+@dataclass(frozen=True, slots=True)
+class Published:
+    """An odds ratio of `of` (`clean` or `major failure`) with its 95 % interval, and the sample behind it."""
+
+    of: str
+    odds: float
+    low: float
+    high: float
+    sample: str
+
+    @property
+    def established(self) -> bool:
+        """Whether the interval leaves out 1, that is, no change at all."""
+        return not self.low <= 1 <= self.high
+
+
 @lru_cache(maxsize=1)
-def _odds() -> dict[tuple[str, str], float]:
+def _published() -> dict[tuple[str, str], Published]:
     with (FOLDER / "adjustments.csv").open(encoding="utf-8", newline="") as file:
-        return {(row["name"], row["discipline"]): float(row["odds"]) for row in csv.DictReader(file)}
+        return {
+            (row["name"], row["discipline"]): Published(
+                row["of"], float(row["odds"]), float(row["low"]), float(row["high"]), row["sample"]
+            )
+            for row in csv.DictReader(file)
+        }
 
 
-def odds(name: str, discipline: str) -> float:
-    """Published odds ratio of a clean pass; the two disciplines' mean where neither is meant."""
-    if (name, discipline) in _odds():
-        return _odds()[name, discipline]
-    return (_odds()[name, "men"] + _odds()[name, "women"]) / 2
+def published(name: str, discipline: str) -> Published:
+    """The published odds `after fall` or `second half`; women's, the less sure ones, where both skate together."""
+    return _published().get((name, discipline)) or _published()[name, "women"]
+
+
+def level_and_discipline(edition: str) -> tuple[str, str]:
+    """The level and discipline of the sheets that stand for a rulebook: `isu/…/junior/men/free` -> junior, men."""
+    _, _, level, discipline, _ = edition.split("/")
+    return "novice" if "novice" in level else level, discipline
 
 
 def jump_prior(level: str, discipline: str, jump: str) -> JumpPrior | None:

@@ -8,9 +8,13 @@ after a fall unless the coach allows it, and no swap that brings less than the t
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from app.chances.adjust import Moment, at_the_moment
+from app.chances.outcomes import chances
+from app.chances.prior import level_and_discipline
+from app.chances.record import Record
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
 from app.live.events import PassLeftOut, PassSkated, Reading
@@ -46,25 +50,35 @@ def question(
 ) -> dict[str, Any]:
     """The advise request of a whole plan, without `done`. `offered` are the trained elements.
 
-    A planned element is always an option; when nothing is known about it, it is reckoned as landed.
+    A planned element is always an option; without chances of its own it is reckoned as official sheets of the level
+    show, or as landed where they say nothing. Late passes and passes after a fall have chances of their own where
+    the coach lets the published odds count.
     """
+    options = [_options(row.code, row.options, offered) for row in plan.passes]
+    codes = sorted({code for row in options for code in row if code is not None})
+    outcomes = {code: _outcomes(plan, code, known) for code in codes}
     passes = [
-        {"planned": row.code, "late": row.late, "options": list(_options(row.code, row.options, offered))}
-        for row in plan.passes
+        {"planned": row.code, "late": row.late, "options": list(options[place])}
+        | _of_the_moment(plan, place, {code: outcomes[code] for code in options[place] if code}, limits)
+        for place, row in enumerate(plan.passes)
     ]
-    codes = {code for row in passes for code in row["options"] if code is not None}  # type: ignore[attr-defined]
     return {
         "edition": plan.edition,
         "passes": passes,
-        "attempts": {code: _attempt(code, known.get(code)) for code in sorted(codes)},
+        "attempts": {code: [_outcome(one) for one in ends] for code, ends in outcomes.items()},
         "aim": {"kind": "expected"},
         "max_changes": limits.most_changes,
     }
 
 
 def unknown_chances(plan: Plan, known: Mapping[str, KnownElement]) -> tuple[str, ...]:
-    """Planned elements without recorded chances: reckoned as landed, which the screen says."""
+    """Planned elements without chances of the skater's own: reckoned from others, which the screen says."""
     return tuple(row.code for row in plan.passes if row.code not in known or not known[row.code].outcomes)
+
+
+def sure_things(plan: Plan, known: Mapping[str, KnownElement]) -> tuple[str, ...]:
+    """Those of `unknown_chances` of which sheets say nothing either: reckoned as landed."""
+    return tuple(code for code in unknown_chances(plan, known) if not _of_others(plan, code))
 
 
 def done(state: LiveState) -> list[dict[str, Any]]:
@@ -132,9 +146,39 @@ def _options(
     return tuple(dict.fromkeys([planned, *rest]))
 
 
-def _attempt(code: str, known: KnownElement | None) -> list[dict[str, Any]]:
-    outcomes = known.outcomes if known and known.outcomes else (Outcome(code, 1.0),)
-    return [_outcome(outcome) for outcome in outcomes]
+def _outcomes(plan: Plan, code: str, known: Mapping[str, KnownElement]) -> tuple[Outcome, ...]:
+    """What an attempt may become: the skater's own chances, those of others at the level, or as tried."""
+    own = known[code].outcomes if code in known else ()
+    return own or _of_others(plan, code) or (Outcome(code, 1.0),)
+
+
+def _of_others(plan: Plan, code: str) -> tuple[Outcome, ...]:
+    """What official sheets of the level show of an element; empty where they say nothing."""
+    found = chances(*level_and_discipline(plan.edition), code, Record(0, 0))
+    fates = found.fates if found else ()
+    return tuple(Outcome(one.becomes, one.chance, one.grade, one.fall, one.error) for one in fates)
+
+
+def _of_the_moment(
+    plan: Plan, place: int, outcomes: Mapping[str, tuple[Outcome, ...]], limits: Limits
+) -> dict[str, dict[str, list[dict[str, Any]]]]:
+    """A pass's own chances: late in a free skating, and after a fall; empty where they are the usual ones.
+
+    The sample of the second half is free skatings only. Nothing comes before the first pass.
+    """
+    late = limits.second_half_odds and plan.passes[place].late and not plan.is_short
+    kinds = {"attempts": Moment(late=late)}
+    if limits.after_fall_odds and place:
+        kinds["attempts_after_fall"] = Moment(late=late, after_fall=True)
+    _, discipline = level_and_discipline(plan.edition)
+    tables: dict[str, dict[str, list[dict[str, Any]]]] = {kind: {} for kind in kinds}
+    for code, ends in outcomes.items():
+        for kind, moment in kinds.items():
+            found = at_the_moment(code, ends, discipline, moment)
+            changed = tuple(replace(one, chance=p) for one, p in zip(ends, found, strict=True))
+            if changed != ends:
+                tables[kind][code] = [_outcome(one) for one in changed]
+    return {kind: table for kind, table in tables.items() if table}
 
 
 def _outcome(outcome: Outcome) -> dict[str, Any]:

@@ -80,13 +80,18 @@ class KnownElement:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What the coach decides: `threshold` in points, the rest counts of passes, attempts and days."""
+    """What the coach decides: `threshold` in points, the rest counts of passes, attempts and days.
+
+    `after_fall_odds` and `second_half_odds` (for this program's discipline) say whether the published odds count.
+    """
 
     threshold: float = 0.5
     most_changes: int = 2
     harder_after_fall: bool = False
     trained_attempts: int = 10
     trained_within_days: int = 60
+    after_fall_odds: bool = True
+    second_half_odds: bool = True
 
 
 def why_untrained(element: KnownElement, limits: Limits, today: date) -> str | None:

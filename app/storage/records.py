@@ -85,6 +85,7 @@ class LayoutRecord:
 class LiveProgramRecord:
     """One program being skated or already skated. Plan and trained elements are snapshots taken at its start.
 
+    `after_fall_odds` and `second_half_odds`: whether it reckons with them, decided at its start.
     `advice_confirmed_at`: when the user confirmed that this event's rules allow advice (competitions only).
     """
 
@@ -100,6 +101,8 @@ class LiveProgramRecord:
     threshold: float = 0.5
     most_changes: int = 2
     harder_after_fall: bool = False
+    after_fall_odds: bool = False
+    second_half_odds: bool = False
     advice_confirmed_at: datetime | None = None
     layout_id: int | None = None
     id: int = 0

@@ -103,6 +103,8 @@ def program(row: tables.LiveProgram) -> LiveProgramRecord:
         threshold=row.threshold,
         most_changes=row.most_changes,
         harder_after_fall=row.harder_after_fall,
+        after_fall_odds=row.after_fall_odds,
+        second_half_odds=row.second_half_odds,
         advice_confirmed_at=row.advice_confirmed_at,
         started_at=row.started_at,
         id=stored_id(row.id),

@@ -83,6 +83,8 @@ class LiveProgram(SQLModel, table=True):
     threshold: float
     most_changes: int
     harder_after_fall: bool
+    after_fall_odds: bool = False
+    second_half_odds: bool = False
     advice_confirmed_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
     started_at: datetime = Field(sa_type=UtcDateTime)
 

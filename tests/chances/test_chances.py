@@ -9,8 +9,8 @@ from __future__ import annotations
 import pytest
 from scipy.stats import binomtest
 
-from app.chances.outcomes import after_fall, chances, in_second_half
-from app.chances.prior import CATEGORIES, jump_prior, odds
+from app.chances.outcomes import chances
+from app.chances.prior import CATEGORIES, jump_prior
 from app.chances.record import Record, landing_chance
 from app.domain.notation import parse_element
 from app.errors import InputError
@@ -77,30 +77,6 @@ def test_the_interval_is_wilsons(landed: int, attempts: int) -> None:
 def test_more_attempts_make_a_narrower_interval() -> None:
     few, many = landing_chance(Record(10, 7), 0.7, 15), landing_chance(Record(100, 70), 0.7, 15)
     assert many.high - many.low < few.high - few.low
-
-
-def test_a_fall_before_halves_the_odds_of_a_clean_attempt() -> None:
-    """Published: odds about x0.5 (elite sample, men 0.34-0.70, women 0.30-0.83)."""
-    found = chances("senior", "women", "3Lz", Record(55, 40))
-    assert found is not None
-    before = sum(one.chance for one in found.fates if not one.error)
-    shaken = after_fall(found.fates, "women")
-    after = sum(one.chance for one in shaken if not one.error)
-    assert after / (1 - after) == pytest.approx(0.5 * before / (1 - before))
-    assert sum(one.chance for one in shaken) == pytest.approx(1)
-
-
-def test_the_second_half_is_harder_for_women_than_for_men() -> None:
-    """Published odds of a major failure: women x1.80, men x1.04; here as odds of none."""
-    assert odds("second half", "women") == pytest.approx(1 / 1.80, abs=0.01)
-    assert odds("second half", "men") == pytest.approx(1 / 1.04, abs=0.01)
-    found = chances("senior", "women", "3F", Record(30, 20))
-    assert found is not None
-    clean = [
-        sum(o.chance for o in fates if not o.error)
-        for fates in (found.fates, in_second_half(found.fates, "women"))
-    ]
-    assert clean[1] < clean[0]
 
 
 def test_a_record_cannot_land_more_than_it_tried() -> None:

@@ -5,12 +5,13 @@ Elements and gains here are invented.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 from hypothesis import given, strategies as st
 
-from app.live.advice import Swap, choose, done, is_harder, question, unknown_chances
+from app.live.advice import Swap, choose, done, is_harder, question, sure_things, unknown_chances
 from app.live.events import Event, PassLeftOut, PassSkated, Reading
 from app.live.fold import fold
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting, trained, why_untrained
@@ -77,10 +78,60 @@ def test_the_question_offers_trained_elements_only() -> None:
     assert asked["max_changes"] == 2
 
 
-def test_a_planned_element_nobody_knows_is_reckoned_as_landed_and_said() -> None:
+def test_the_odds_of_the_moment_reach_the_question_whatever_was_entered() -> None:
+    """After a fall half the odds of clean, women's late triples 1.80 the odds of a major failure (published).
+
+    Invented chances, as entered by hand: 0.7 clean, 0.3 fallen.
+    """
+    asked = question(PLAN, OFFERED, OFFERED, LIMITS)["passes"]
+    assert [sorted(row.keys() & {"attempts", "attempts_after_fall"}) for row in asked] == [
+        [],  # nothing before, not late
+        ["attempts_after_fall"],
+        ["attempts", "attempts_after_fall"],
+        ["attempts", "attempts_after_fall"],
+    ]
+    clean = [row["chance"] for row in asked[1]["attempts_after_fall"]["3F+2T"]]
+    assert clean[0] / clean[1] == pytest.approx(0.5 * 0.7 / 0.3, rel=1e-4)
+    late = [row["chance"] for row in asked[2]["attempts"]["3Lo"]]
+    assert late[1] / late[0] == pytest.approx(1.80 * 0.3 / 0.7, rel=1e-4)
+    both = [row["chance"] for row in asked[3]["attempts_after_fall"]["3S+3T"]]
+    assert both[0] / both[1] == pytest.approx(0.5 / 1.80 * 0.7 / 0.3, rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("fall", "late", "kept"),
+    [(False, True, {"attempts"}), (True, False, {"attempts_after_fall"}), (False, False, set())],
+)
+def test_each_kind_of_odds_can_be_switched_off(fall: bool, late: bool, kept: set[str]) -> None:
+    limits = Limits(after_fall_odds=fall, second_half_odds=late)
+    asked = question(PLAN, OFFERED, OFFERED, limits)["passes"]
+    assert set().union(*asked) & {"attempts", "attempts_after_fall"} == kept
+
+
+def test_a_short_program_has_no_odds_of_the_second_half() -> None:
+    """The sample is free skatings."""
+    short = replace(PLAN, edition="isu/2026-27/senior/women/short", passes=PLAN.passes[1:])
+    asked = question(short, OFFERED, OFFERED, LIMITS)["passes"]
+    assert not any("attempts" in row for row in asked)
+
+
+def test_a_planned_element_without_a_log_is_reckoned_as_others_at_the_level_and_said() -> None:
+    """Official sheets 2022/23-2025/26, first jumps of senior women: 43.2 % of 533 3F clean."""
     asked = question(PLAN, {}, {}, LIMITS)
-    assert asked["attempts"]["3F"] == [{"becomes": "3F", "chance": 1.0, "goe": 0.0}]
+    clean = next(
+        one["chance"] for one in asked["attempts"]["3F"] if one["becomes"] == "3F" and "error" not in one
+    )
+    assert 0.3 < clean < 0.6
+    assert [row["options"] for row in asked["passes"]][1] == ["3F"]  # no log: reckoned, never offered
     assert unknown_chances(PLAN, {"3F": element("3F")}) == ("3Lz+3T", "3Lo", "3S")
+    assert sure_things(PLAN, {}) == ()
+
+
+def test_what_even_the_sheets_do_not_know_is_reckoned_as_landed() -> None:
+    """1T: four first jumps on all sheets."""
+    plan = replace(PLAN, passes=(PlannedPass("1T", 18, False),))
+    assert question(plan, {}, {}, LIMITS)["attempts"]["1T"] == [{"becomes": "1T", "chance": 1.0, "goe": 0.0}]
+    assert sure_things(plan, {}) == ("1T",)
 
 
 def test_the_done_list_carries_readings_and_what_was_tried() -> None:

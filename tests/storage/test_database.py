@@ -73,6 +73,28 @@ def test_elements_stored_before_there_were_cue_words_are_kept(tmp_path: Path) ->
     database.close()
 
 
+def test_programs_started_before_there_were_odds_go_on_without(tmp_path: Path) -> None:
+    database = Database(tmp_path / "old.sqlite3")
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    with database.engine.connect() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0002")
+        connection.execute(text("INSERT INTO skater VALUES (1, 'A', 0)"))
+        connection.execute(
+            text(
+                "INSERT INTO live_program VALUES (1, 1, NULL, 'L', 'isu/2026-27/senior/women/free', 'f', '[]', '[]', "
+                "'run-through', '', 0.5, 2, 0, NULL, '2026-11-25 10:00:00')"
+            )
+        )
+        connection.commit()
+    database.migrate()
+    with open_stores(database) as stores:
+        program = stores.live.program(1)
+    assert (program.after_fall_odds, program.second_half_odds) == (False, False)
+    database.close()
+
+
 def test_a_missing_folder_is_made_even_with_a_percent_sign_in_its_name(tmp_path: Path) -> None:
     database = Database(tmp_path / "100 % new" / "recoup.sqlite3")
     database.migrate()

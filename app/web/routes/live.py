@@ -34,6 +34,7 @@ from app.web.advisor import Advisor, check_countable
 from app.web.deps import StoresDep, VisitorDep
 from app.web.rendering import page
 from app.web.views.boards import Sheet, board
+from app.web.views.plans import second_half_odds
 from app.web.views.review import review_view
 from app.web.visitor import Visitor
 
@@ -63,6 +64,8 @@ def start(request: Request, stores: StoresDep, layout_id: Number, kind: Text, ev
         threshold=coach.threshold,
         most_changes=coach.most_changes,
         harder_after_fall=coach.harder_after_fall,
+        after_fall_odds=coach.after_fall_odds,
+        second_half_odds=second_half_odds(coach, layout.edition),
     )
     record = replace(record, advice_confirmed_at=_confirmed_before(stores, record))
     return htmx.go_to(request, f"/live/{stores.live.start(record).id}")

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
+from pydantic import BaseModel
 
 from app.domain.notation import parse_jump_element
 from app.errors import InputError
@@ -15,7 +16,7 @@ from app.storage.stores import Stores
 from app.web import htmx
 from app.web.deps import StoresDep
 from app.web.rendering import page
-from app.web.views.plans import limits_of, usual_edition
+from app.web.views.plans import usual_edition
 from app.web.views.skater import skater_view
 
 router = APIRouter(prefix="/skaters", include_in_schema=False)
@@ -68,26 +69,25 @@ def change(
     return htmx.go_to(request, f"/skaters/{skater_id}#element-{element_id}")
 
 
+class LimitsForm(BaseModel):
+    """What the coach decides, named as in `app.settings`; a box that is not ticked is not sent."""
+
+    threshold: str
+    most_changes: str
+    trained_attempts: str
+    trained_within_days: str
+    harder_after_fall: str = "no"
+    after_fall_odds: str = "no"
+    second_half_odds_women: str = "no"
+    second_half_odds_men: str = "no"
+
+
 @router.post("/{skater_id}/limits")
 def limits(
-    request: Request,
-    stores: StoresDep,
-    skater_id: int,
-    threshold: Text,
-    most_changes: Text,
-    trained_attempts: Text,
-    trained_within_days: Text,
-    harder_after_fall: Text = "no",
+    request: Request, stores: StoresDep, skater_id: int, form: Annotated[LimitsForm, Form()]
 ) -> Response:
     """Change what the coach decides; programs already started keep theirs."""
-    given = {
-        "threshold": threshold,
-        "most_changes": most_changes,
-        "trained_attempts": trained_attempts,
-        "trained_within_days": trained_within_days,
-        "harder_after_fall": harder_after_fall,
-    }
-    for name, text in given.items():
+    for name, text in form.model_dump().items():
         stores.settings.change(name, text)
     return htmx.go_to(request, f"/skaters/{skater_id}#limits")
 
@@ -103,6 +103,6 @@ def _page(request: Request, stores: Stores, skater_id: int) -> Response:
     skater = stores.skaters.get(skater_id)
     today = datetime.now(UTC).date()
     edition = usual_edition(stores.layouts.of_skater(skater_id))
-    limits = limits_of(stores.settings.coach())
-    view = skater_view(skater, stores.skaters.trained(skater_id), limits, today, edition)
+    coach = stores.settings.coach()
+    view = skater_view(skater, stores.skaters.trained(skater_id), coach, today, edition)
     return page(request, "skater/page.html", view)

@@ -113,8 +113,11 @@ def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Adviso
 
 def _points(answer: Answer, state: LiveState, elements: Elements) -> str:
     said = f"{answer.skated:.2f} base, {answer.to_come:.0f} more expected."
-    unknown = set(advice.unknown_chances(state.plan, elements.known))
-    waiting = [row.code for row in state.plan.passes[len(state.logged) :] if row.code in unknown]
-    if waiting:
-        said += f" No chances are recorded for {', '.join(waiting)}: reckoned as landed."
+    ahead = [row.code for row in state.plan.passes[len(state.logged) :]]
+    sure = set(advice.sure_things(state.plan, elements.known))
+    others = set(advice.unknown_chances(state.plan, elements.known)) - sure
+    for codes, how in ((others, "others at this level"), (sure, "landed")):
+        waiting = [code for code in ahead if code in codes]
+        if waiting:
+            said += f" No chances are recorded for {', '.join(waiting)}: reckoned as {how}."
     return said

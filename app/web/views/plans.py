@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from app.chances.outcomes import Chances, chances
+from app.chances.prior import level_and_discipline
 from app.chances.record import Estimate, Record
 from app.live.events import Author, Stamped, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
@@ -84,10 +85,8 @@ def landing_of(record: TrainedRecord, edition: str) -> Estimate | None:
 
 
 def _chances(record: TrainedRecord, edition: str) -> Chances | None:
-    _, _, level, discipline, _ = edition.split("/")
-    level = "novice" if "novice" in level else level
     log = Record(record.attempts, min(record.landed, record.attempts))
-    return chances(level, discipline, record.code, log)
+    return chances(*level_and_discipline(edition), record.code, log)
 
 
 def usual_edition(layouts: Sequence[LayoutRecord]) -> str:
@@ -95,14 +94,22 @@ def usual_edition(layouts: Sequence[LayoutRecord]) -> str:
     return layouts[0].edition if layouts else USUAL_EDITION
 
 
-def limits_of(coach: CoachSettings) -> Limits:
-    """The coach's settings as the live program reads them."""
+def second_half_odds(coach: CoachSettings, edition: str) -> bool:
+    """Whether a program under this rulebook reckons with the second half's odds; no sample covers mixed fields."""
+    chosen = {"women": coach.second_half_odds_women, "men": coach.second_half_odds_men}
+    return chosen.get(edition.split("/")[3], False)
+
+
+def limits_of(coach: CoachSettings, edition: str = USUAL_EDITION) -> Limits:
+    """The coach's settings as a program under this rulebook reads them."""
     return Limits(
         threshold=coach.threshold,
         most_changes=coach.most_changes,
         harder_after_fall=coach.harder_after_fall,
         trained_attempts=coach.trained_attempts,
         trained_within_days=coach.trained_within_days,
+        after_fall_odds=coach.after_fall_odds,
+        second_half_odds=second_half_odds(coach, edition),
     )
 
 
@@ -114,6 +121,8 @@ def program_limits(record: LiveProgramRecord, coach: CoachSettings) -> Limits:
         harder_after_fall=record.harder_after_fall,
         trained_attempts=coach.trained_attempts,
         trained_within_days=coach.trained_within_days,
+        after_fall_odds=record.after_fall_odds,
+        second_half_odds=record.second_half_odds,
     )
 
 

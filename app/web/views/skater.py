@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from app.chances.prior import published
 from app.live.program import Limits, why_untrained
+from app.settings import CoachSettings
 from app.storage.records import SkaterRecord, TrainedRecord
 from app.web.views.home import day_words
-from app.web.views.plans import element_of, landing_of
+from app.web.views.plans import element_of, landing_of, limits_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +32,17 @@ class ElementRow:
 
 
 @dataclass(frozen=True, slots=True)
+class OddsRow:
+    """One kind of published odds: its setting, whether it counts, and a sentence with odds, interval and sample."""
+
+    name: str
+    on: bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class SkaterView:
-    """The skater page. `limits` are what the coach set."""
+    """The skater page. `limits` are what the coach set, `odds` which published odds count."""
 
     id: int
     name: str
@@ -39,19 +50,46 @@ class SkaterView:
     rows: tuple[ElementRow, ...]
     trained_count: int
     limits: Limits
+    odds: tuple[OddsRow, ...]
 
 
 def skater_view(
     skater: SkaterRecord,
     records: tuple[TrainedRecord, ...],
-    limits: Limits,
+    coach: CoachSettings,
     today: date,
     edition: str,
 ) -> SkaterView:
     """The skater's elements as of `today`, chances reckoned for the level of `edition`."""
+    limits = limits_of(coach, edition)
     rows = tuple(_row(record, limits, today, edition) for record in records)
     count = sum(row.trained for row in rows)
-    return SkaterView(skater.id, skater.name, skater.invented, rows, count, limits)
+    return SkaterView(skater.id, skater.name, skater.invented, rows, count, limits, odds_rows(coach))
+
+
+def odds_rows(coach: CoachSettings) -> tuple[OddsRow, ...]:
+    """What the published odds say, one sentence a setting."""
+    fallen = " and ".join(f"{who} {_times('after fall', who)}" for who in ("men", "women"))
+    fell = f"The pass right after a fall: the odds that it is clean. Elite seniors, {fallen}; 95 % intervals"
+    late = [_late_words(who) for who in ("women", "men")]
+    return (
+        OddsRow("after_fall_odds", coach.after_fall_odds, fell),
+        OddsRow("second_half_odds_women", coach.second_half_odds_women, late[0]),
+        OddsRow("second_half_odds_men", coach.second_half_odds_men, late[1]),
+    )
+
+
+def _late_words(who: str) -> str:
+    said = (
+        f"{who.capitalize()}'s triples in the second half of a free skating: the odds of a fall, a pop or a downgrade. "
+        f"Elite seniors {_times('second half', who)}, 95 % interval"
+    )
+    return said if published("second half", who).established else f"{said}; no difference was shown"
+
+
+def _times(name: str, who: str) -> str:
+    found = published(name, who)
+    return f"× {found.odds:.2f} ({found.low:.2f} to {found.high:.2f}, {found.sample})"
 
 
 def _row(record: TrainedRecord, limits: Limits, today: date, edition: str) -> ElementRow:
