@@ -33,6 +33,8 @@ __all__ = [
     "Advice",
     "AdviseRequest",
     "Candidate",
+    "Card",
+    "CardRule",
     "Edition",
     "Failure",
     "Fragility",
@@ -49,6 +51,7 @@ __all__ = [
     "advise",
     "edition",
     "editions",
+    "find_card",
     "fragility",
     "left_to_use",
     "parse",
@@ -65,6 +68,7 @@ editions = edition_names
 
 if TYPE_CHECKING:
     from app.planner.advice import Advice, OptionValue, SwapValue
+    from app.planner.card import Card, CardRule, find_card
     from app.planner.fragility import Failure, Fragility, fragility
     from app.planner.spares import Spare, spares
     from app.planner.warm import warm
@@ -74,6 +78,8 @@ _PLANNER = {
     "Advice": "planner.advice",
     "Failure": "planner.fragility",
     "Fragility": "planner.fragility",
+    "Card": "planner.card",
+    "CardRule": "planner.card",
     "OptionValue": "planner.advice",
     "Planner": "stopwatch",
     "SwapValue": "planner.advice",
@@ -81,6 +87,7 @@ _PLANNER = {
     "fragility": "planner.fragility",
     "Spare": "planner.spares",
     "spares": "planner.spares",
+    "find_card": "planner.card",
     "warm": "planner.warm",
 }
 """Names that bring the compiled loops with them: loaded on first use, so that a page is served at once."""

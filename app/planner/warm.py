@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from app.planner.card import find_card
 from app.planner.plan import Planner
 
 _TINY: dict[str, Any] = {
@@ -24,3 +25,4 @@ def warm() -> None:
     unsure = [{"any_of": [{"code": "3Lz+2T", "chance": 0.5}, {"code": "3Lz+3T<<", "chance": 0.5}]}]
     again = {"planned": "2A+2T", "options": ["2A+2T", "2A"]}
     Planner({**_TINY, "done": unsure, "passes": [*_TINY["passes"], again]}).advise()
+    find_card(_TINY)
