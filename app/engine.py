@@ -69,23 +69,24 @@ editions = edition_names
 if TYPE_CHECKING:
     from app.planner.advice import Advice, OptionValue, SwapValue
     from app.planner.card import Card, CardRule, find_card
-    from app.planner.fragility import Failure, Fragility, fragility
-    from app.planner.spares import Spare, spares
+    from app.planner.fragile import Failure, Fragility, Spare
+    from app.planner.fragility import fragility
+    from app.planner.spares import spares
     from app.planner.warm import warm
     from app.stopwatch import Planner, advise
 
 _PLANNER = {
     "Advice": "planner.advice",
-    "Failure": "planner.fragility",
-    "Fragility": "planner.fragility",
     "Card": "planner.card",
     "CardRule": "planner.card",
+    "Failure": "planner.fragile",
+    "Fragility": "planner.fragile",
     "OptionValue": "planner.advice",
     "Planner": "stopwatch",
     "SwapValue": "planner.advice",
     "advise": "stopwatch",
     "fragility": "planner.fragility",
-    "Spare": "planner.spares",
+    "Spare": "planner.fragile",
     "spares": "planner.spares",
     "find_card": "planner.card",
     "warm": "planner.warm",

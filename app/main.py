@@ -22,10 +22,19 @@ from app.web import error_pages
 from app.web.gate import Gate
 from app.web.jobs import Jobs
 from app.web.phone_door import PhoneDoor
-from app.web.routes import api, home, layout, live, making, pairing, skater
+from app.web.routes import api, fragility, home, layout, live, making, pairing, skater
 from app.web.server import Door, bind
 
-ROUTERS = (home.router, making.router, skater.router, layout.router, live.router, pairing.router, api.router)
+ROUTERS = (
+    home.router,
+    making.router,
+    skater.router,
+    layout.router,
+    fragility.router,
+    live.router,
+    pairing.router,
+    api.router,
+)
 """One a module of `app.web.routes`, in the order they are asked."""
 
 STATIC = PROJECT / "static"

@@ -19,13 +19,13 @@ from fractions import Fraction
 from typing import Any
 
 from app.domain.notation import parse_jump_element
-from app.domain.rulings import Ruling
 from app.errors import InputError
 from app.planner.advice import Advice, SwapValue
-from app.planner.consequences import Effect, Step, Whole, effects, whole
+from app.planner.consequences import Step, Whole, effects, whole
+from app.planner.fragile import LEAST, Failure, Fragility
 from app.planner.plan import Planner
 from app.planner.problem import Done, Option, Problem, read_problem
-from app.planner.slips import Kind, Slip, landed_grade, slips
+from app.planner.slips import Slip, landed_grade, slips
 from app.requests import AdviseRequest, DonePass, read_request
 
 Progress = Callable[[int, int], None]
@@ -34,74 +34,6 @@ Progress = Callable[[int, int], None]
 
 def unheard(done: int, of: int) -> None:
     """Progress that nobody listens to."""
-
-
-@dataclass(frozen=True, slots=True)
-class Failure:
-    """One failure of one pass. Points; `number` counts from 1, done passes included.
-
-    `own_rulings`: what the rulebook makes of the failed element itself. `swaps`: single changes to later passes
-    that win something after it, best first; `anyway` what each would win had the pass landed.
-    `replanned`: what the optimum within the limit on changes wins over keeping all later passes, and
-    `replanned_anyway` the same had the pass landed.
-    """
-
-    number: int
-    planned: str
-    kind: Kind
-    jump: str
-    becomes: str | None
-    chance: float
-    own: float
-    consequence: float
-    own_rulings: tuple[Ruling, ...]
-    effects: tuple[Effect, ...]
-    swaps: tuple[SwapValue, ...]
-    anyway: tuple[float, ...]
-    replanned: float
-    replanned_anyway: float
-
-    @property
-    def cost(self) -> float:
-        """Points lost, on the pass itself and later."""
-        return self.own + self.consequence
-
-    @property
-    def expected_loss(self) -> float:
-        """Cost times chance, given that the pass is reached with everything before as planned."""
-        return self.chance * self.cost
-
-    @property
-    def reaches(self) -> bool:
-        """Does anything beyond the pass itself change, or is there an answer that only the failure makes worth it?"""
-        answered = any(one.gain - anyway > LEAST for one, anyway in zip(self.swaps, self.anyway, strict=True))
-        return bool(self.effects) or abs(self.consequence) > LEAST or answered
-
-
-LEAST = 0.005
-"""Points too few to print."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fragility:
-    """Every failure of a program, in skating order, the likelier of a pass first."""
-
-    failures: tuple[Failure, ...]
-
-    @property
-    def expected_consequences(self) -> float:
-        """Sum of chance times consequence: what errors are expected to cost beyond themselves, each alone."""
-        return sum(one.chance * one.consequence for one in self.failures)
-
-    @property
-    def expected_loss(self) -> float:
-        """Sum of chance times cost."""
-        return sum(one.expected_loss for one in self.failures)
-
-    def worst(self, count: int = 3) -> tuple[Failure, ...]:
-        """The most fragile points: failures that reach beyond their pass, greatest expected loss first."""
-        reaching = [one for one in self.failures if one.reaches and one.chance > 0]
-        return tuple(sorted(reaching, key=lambda one: -one.expected_loss)[:count])
 
 
 def fragility(request: AdviseRequest | Mapping[str, Any], progress: Progress = unheard) -> Fragility:
@@ -129,6 +61,7 @@ class _Examination:
         self._history = [Step(done, Fraction(0)) for done in self._problem.histories[0].done]
         self._whole = whole(self._problem.edition, [*self._history, *self._steps])
         self._first = len(self._history)
+        self._codes = tuple(str(step.done.element or "") for step in [*self._history, *self._steps])
 
     def run(self, progress: Progress) -> Fragility:
         """Ask the planner about every failure, pass by pass."""
@@ -168,6 +101,7 @@ class _Examination:
             anyway=tuple(max(usual.get((one.number, one.element), 0.0), 0.0) for one in swaps),
             replanned=said.replanned,
             replanned_anyway=kept.replanned,
+            program=self._codes,
         )
 
     def _deduction(self, slip: Slip) -> int:

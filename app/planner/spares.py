@@ -14,7 +14,7 @@ is whole, and `one_more` is None. Where nothing is left, `one_fewer` is None. Po
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from app.domain.notation import parse_jump_element
@@ -23,28 +23,15 @@ from app.legality.left import DOUBLES, LeftToUse, left_to_use
 from app.legality.repeats import repeat_class
 from app.legality.tally import Executed, Tally
 from app.planner.backward import BackwardSolver
+from app.planner.fragile import LONG_UNIT, REPEAT, UNIT, Spare
 from app.planner.packing import packable
 from app.planner.problem import Done, History, Problem, read_problem
 from app.requests import AdviseRequest, read_request
 
 Change = Callable[[Tally], Tally]
 
-UNIT = "combination or sequence"
-LONG_UNIT = "three-jump unit"
-REPEAT = "repeated triple or quad"
 PHANTOM = "3-"
 """A jump that does not exist and holds a place of the repeat quota."""
-
-
-@dataclass(frozen=True, slots=True)
-class Spare:
-    """One thing at one boundary. `after`: passes done as planned. `left`: how many are left there."""
-
-    what: str
-    after: int
-    left: int
-    one_more: float | None
-    one_fewer: float | None
 
 
 def spares(request: AdviseRequest | Mapping[str, Any]) -> tuple[Spare, ...]:

@@ -44,6 +44,10 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     for number in (1, 2, 3):
         page.goto(f"{address}/layouts/{number}")
         yield f"layout {number}"
+    for number in (1, 2, 3):
+        page.goto(f"{address}/layouts/{number}/fragile")
+        expect(page.locator("svg.fragile").first).to_be_attached(timeout=60_000)
+        yield f"what a miss drags along, layout {number}"
     page.goto(f"{address}/skaters/1")
     yield "skater"
     page.goto(f"{address}/skaters/1/layouts/new")

@@ -13,7 +13,8 @@ from app.domain.rulings import CERTAINTIES
 from app.errors import InputError
 from app.planner import exhaustive
 from app.planner.consequences import What
-from app.planner.fragility import Failure, Fragility, fragility
+from app.planner.fragile import Failure, Fragility
+from app.planner.fragility import fragility
 from app.planner.problem import Problem, read_done, read_problem
 from app.planner.slips import Kind, kind_of
 from app.requests import AdviseRequest, DonePass, read_request

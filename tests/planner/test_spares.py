@@ -9,8 +9,9 @@ import pytest
 
 from app.legality.judge import judge, judge_all
 from app.legality.tally import Executed, Tally
+from app.planner.fragile import LONG_UNIT, REPEAT, UNIT, Spare
 from app.planner.problem import Problem, read_problem
-from app.planner.spares import LONG_UNIT, REPEAT, UNIT, Spare, changes, spares
+from app.planner.spares import changes, spares
 from app.requests import AdviseRequest
 from app.scoring.base_value import base_value
 from app.scoring.execution import grade_worth
