@@ -193,4 +193,4 @@ def test_a_view_without_failures_to_draw_says_so() -> None:
     view = fragility_view(LayoutRecord(1, "Invented", WOMEN, "", ()), SkaterRecord(1, "Invented"), report)
     assert view.worst == ()
     assert "No failure" in view.drawn
-    assert view.unknown == "3Lo"
+    assert view.unknown == "No chances are recorded for 3Lo: reckoned as others at this level."

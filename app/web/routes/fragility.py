@@ -32,7 +32,7 @@ def show(
 ) -> Response:
     """The page, or how far it is. `show`: the failure to draw alone."""
     layout = stores.layouts.get(layout_id)
-    limits = plans.limits_of(stores.settings.coach())
+    limits = plans.limits_of(stores.settings.coach(), layout.edition)
     today = datetime.now(UTC).date()
     plan = _plan(layout)
     elements = _elements(stores, layout, limits, today)

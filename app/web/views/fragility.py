@@ -9,7 +9,7 @@ from itertools import groupby
 from markupsafe import Markup
 
 from app import engine
-from app.live.advice import unknown_chances
+from app.live.advice import sure_things, unknown_chances
 from app.live.program import KnownElement, Limits, Plan, PlannedPass, clock
 from app.planner.consequences import What
 from app.planner.fragile import LONG_UNIT, REPEAT, UNIT
@@ -126,7 +126,6 @@ def fragility_view(
     chosen = [failures[show]] if show is not None and 0 <= show < len(failures) else _to_draw(report)
     worst = report.found.worst(WORST)
     picture = _picture(report, chosen, book)
-    unknown = unknown_chances(report.plan, report.known)
     views = {id(one): _failure(n, one, report, book, one in chosen) for n, one in enumerate(failures)}
     return FragilityView(
         layout_id=layout.id,
@@ -143,7 +142,7 @@ def fragility_view(
             PassFailures(number, group[0].planned, tuple(views[id(one)] for one in group))
             for number, group in _by_pass([one for one in failures if one not in worst])
         ),
-        unknown=", ".join(dict.fromkeys(unknown)),
+        unknown=_unknown(report),
         spares=_spares(report),
     )
 
@@ -160,6 +159,18 @@ def _summary(report: Report) -> str:
     if later >= words.PRINTED:
         return f"{said} and {later:.1f} on later ones."
     return f"{said} and next to nothing on later ones, as long as the rest is kept as planned."
+
+
+def _unknown(report: Report) -> str:
+    """Which planned elements have no chances of the skater's own, and how they are reckoned."""
+    sure = dict.fromkeys(sure_things(report.plan, report.known))
+    others = [code for code in dict.fromkeys(unknown_chances(report.plan, report.known)) if code not in sure]
+    said = [
+        f"No chances are recorded for {', '.join(codes)}: reckoned as {how}."
+        for codes, how in ((others, "others at this level"), (list(sure), "landed"))
+        if codes
+    ]
+    return " ".join(said)
 
 
 def _failure(place: int, one: engine.Failure, report: Report, book: Edition, drawn: bool) -> FailureView:
