@@ -17,10 +17,11 @@ from app.chances.prior import level_and_discipline
 from app.chances.record import Record
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
+from app.live.entries import record_for, why_unfit
 from app.live.events import PassLeftOut, PassSkated, Reading
 from app.live.fold import LiveState
 from app.live.merge import Slot
-from app.live.program import KnownElement, Limits, Outcome, Plan
+from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +55,15 @@ def question(
     show, or as landed where they say nothing. Late passes and passes after a fall have chances of their own where
     the coach lets the published odds count.
     """
-    options = [_options(row.code, row.options, offered) for row in plan.passes]
+    options = [(row.code, *_options(row, offered)) for row in plan.passes]
     codes = sorted({code for row in options for code in row if code is not None})
-    outcomes = {code: _outcomes(plan, code, known) for code in codes}
+    outcomes = {code: _outcomes(plan, code, known.get(code)) for code in codes}
+    records = [{**known, **offered, row.code: known.get(row.code)} for row in plan.passes]
     passes = [
         {"planned": row.code, "late": row.late, "options": list(options[place])}
-        | _of_the_moment(plan, place, {code: outcomes[code] for code in options[place] if code}, limits)
+        | _own_chances(
+            plan, place, {code: outcomes[code] for code in options[place] if code}, records[place], limits
+        )
         for place, row in enumerate(plan.passes)
     ]
     return {
@@ -69,6 +73,14 @@ def question(
         "aim": {"kind": "expected"},
         "max_changes": limits.most_changes,
     }
+
+
+def layout_question(
+    plan: Plan, offered: Mapping[str, KnownElement], known: Mapping[str, KnownElement], limits: Limits
+) -> dict[str, Any]:
+    """The same with every trained element that fits as an option of every pass: to arrange a layout anew."""
+    wide = replace(plan, passes=tuple(replace(row, options=(*row.options, *offered)) for row in plan.passes))
+    return question(wide, offered, known, limits)
 
 
 def unknown_chances(plan: Plan, known: Mapping[str, KnownElement]) -> tuple[str, ...]:
@@ -139,16 +151,19 @@ def _turns(element: JumpElement) -> list[int]:
     return [jump.revolutions or 0 for jump in element.jumps if not jump.is_euler]
 
 
-def _options(
-    planned: str, options: tuple[str | None, ...], offered: Mapping[str, KnownElement]
-) -> tuple[str | None, ...]:
-    rest = [code for code in options if code != planned and (code is None or code in offered)]
-    return tuple(dict.fromkeys([planned, *rest]))
+def _options(row: PlannedPass, offered: Mapping[str, KnownElement]) -> tuple[str | None, ...]:
+    """What may be tried instead of the planned element: trained, from an entry that fits, with time for its tails."""
+    rest = (code for code in row.options if code != row.code)
+    return tuple(
+        dict.fromkeys(
+            code for code in rest if code is None or (code in offered and not why_unfit(row, offered[code]))
+        )
+    )
 
 
-def _outcomes(plan: Plan, code: str, known: Mapping[str, KnownElement]) -> tuple[Outcome, ...]:
+def _outcomes(plan: Plan, code: str, known: KnownElement | None) -> tuple[Outcome, ...]:
     """What an attempt may become: the skater's own chances, those of others at the level, or as tried."""
-    own = known[code].outcomes if code in known else ()
+    own = known.outcomes if known else ()
     return own or _of_others(plan, code) or (Outcome(code, 1.0),)
 
 
@@ -157,6 +172,27 @@ def _of_others(plan: Plan, code: str) -> tuple[Outcome, ...]:
     found = chances(*level_and_discipline(plan.edition), code, Record(0, 0))
     fates = found.fates if found else ()
     return tuple(Outcome(one.becomes, one.chance, one.grade, one.fall, one.error) for one in fates)
+
+
+def _own_chances(
+    plan: Plan,
+    place: int,
+    usual: Mapping[str, tuple[Outcome, ...]],
+    records: Mapping[str, KnownElement | None],
+    limits: Limits,
+) -> dict[str, dict[str, list[dict[str, Any]]]]:
+    """A pass's own chances, of the entry it is skated from and of the moment; empty where both are usual.
+
+    `usual`: chances by element, `records`: what is known of each, with all its entries.
+    """
+    here = {}
+    for code in usual:
+        known = records.get(code)
+        here[code] = _outcomes(plan, code, record_for(plan.passes[place], known) if known else None)
+    tables = _of_the_moment(plan, place, here, limits)
+    other = {code: [_outcome(one) for one in ends] for code, ends in here.items() if ends != usual[code]}
+    attempts = other | tables.get("attempts", {})
+    return tables | ({"attempts": attempts} if attempts else {})
 
 
 def _of_the_moment(

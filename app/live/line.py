@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import CERTAINTIES, Ruling
 from app.live.advice import Choice, Swap, adds_a_jump
+from app.live.entries import caution, record_for
 from app.live.events import PassSkated
 from app.live.fold import LiveState, likeliest
 from app.live.program import KnownElement, Limits
@@ -126,7 +127,10 @@ def _swap(swap: Swap, ground: Ground) -> Line:
         headline, needs, cue = f"{where}: leave it out", "", ""
     else:
         element = ground.offered[swap.element]
-        headline, needs, cue = f"{where}: {swap.element}", f"trained {element.record}", element.cue
+        row = ground.state.plan.passes[swap.number - 1]
+        record, unsure = record_for(row, element), caution(row, element)
+        needs = f"trained {record.record}" + (f", {unsure}" if unsure else "")
+        headline, cue = f"{where}: {swap.element}", record.cue
     return Line(
         is_swap=True,
         headline=headline,

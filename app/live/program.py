@@ -20,12 +20,18 @@ class Setting(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class PlannedPass:
-    """One planned jump pass. `options`: what may be tried on it instead (None = leave it out)."""
+    """One planned jump pass. `options`: what may be tried on it instead (None = leave it out).
+
+    `entry`: edge, corner and side it is entered on, "" = not noted; `slack`: whole seconds to spare behind it, 0 = not
+    noted.
+    """
 
     code: str
     seconds: int
     late: bool
     options: tuple[str | None, ...] = ()
+    entry: str = ""
+    slack: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +68,11 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class KnownElement:
-    """An element the skater knows: the coach's tick, the practice log, how attempts end, the skater's own words."""
+    """An element the skater knows: the coach's tick, the practice log, how attempts end, the skater's own words.
+
+    `entry`: the edge, corner and side it is practised from, "" = not noted; `others`: the same element from other
+    entries, the most practised first.
+    """
 
     code: str
     ready: bool
@@ -71,6 +81,8 @@ class KnownElement:
     last_logged: date | None
     outcomes: tuple[Outcome, ...]
     cue: str = ""
+    entry: str = ""
+    others: tuple[KnownElement, ...] = ()
 
     @property
     def record(self) -> str:

@@ -1,4 +1,4 @@
-"""An element that would bring more but is not trained: named, and refused plainly."""
+"""An element that would bring more but is not trained or does not fit the pass: named, and refused plainly."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Tempting:
-    """`more`: base value in points over the planned pass, on paper; `why` it is not trained."""
+    """`more`: base value in points over the planned pass, on paper; `why` it is not offered."""
 
     number: int
     code: str
@@ -17,9 +17,9 @@ class Tempting:
 
 
 def refusal(tempting: Iterable[Tempting], threshold: float) -> str:
-    """One sentence on the most tempting untrained element; empty when none would bring the threshold."""
+    """One sentence on the most tempting element that is not offered; empty when none would bring the threshold."""
     worth = [one for one in tempting if one.more >= threshold]
     if not worth:
         return ""
     best = max(worth, key=lambda one: one.more)
-    return f"Not offered: {best.code} on pass {best.number} (+{best.more:.1f} on paper). Not trained: {best.why}."
+    return f"Not offered: {best.code} on pass {best.number} (+{best.more:.1f} on paper). {best.why}."

@@ -18,9 +18,10 @@ from app.domain.rulings import Ruling
 from app.errors import InputError
 from app.live import advice
 from app.live.advice import Swap
+from app.live.entries import trained_from, why_unfit
 from app.live.events import PassSkated
 from app.live.fold import LiveState, likeliest
-from app.live.program import KnownElement, Limits, why_untrained
+from app.live.program import KnownElement, Limits, PlannedPass, why_untrained
 from app.live.tempting import Tempting
 
 KEPT = 16
@@ -34,6 +35,16 @@ class Elements:
     known: dict[str, KnownElement]
     offered: dict[str, KnownElement]
     refused: dict[str, str]
+
+    def why_not(self, row: PlannedPass, code: str) -> str:
+        """Why an element is not offered on a pass, in words; empty when it is, or when nobody knows it."""
+        if code in self.refused:
+            return f"Not trained: {self.refused[code]}"
+        return (
+            f"Does not fit: {why}"
+            if code in self.offered and (why := why_unfit(row, self.offered[code]))
+            else ""
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,17 +114,18 @@ class Advisor:
         return {number: line.rulings for (number, _), line in zip(tried, lines[len(skated) :], strict=True)}
 
     def tempting(self, state: LiveState, elements: Elements) -> tuple[Tempting, ...]:
-        """Untrained elements planned as options that would count for more, each with why it is not offered."""
+        """Options of the layout that would count for more and are not offered, each with the reason."""
         edition = engine.edition(state.plan.edition)
         found = []
         done = performed(state)
         for number, row in enumerate(state.plan.passes[len(state.logged) :], start=state.next_number):
-            codes = [code for code in row.options if code is not None and code in elements.refused]
+            why = {code: elements.why_not(row, code) for code in row.options if code is not None}
+            codes = [code for code, said in why.items() if said]
             candidates = engine.would_count(edition, done, [row.code, *codes])
             planned, *others = candidates
             for other in others:
                 more = (other.base_value - planned.base_value) / 100
-                found.append(Tempting(number, other.code, more, elements.refused[other.code]))
+                found.append(Tempting(number, other.code, more, why[other.code]))
             done = [*done, engine.Performed(row.code, late=row.late)]
         return tuple(sorted(found, key=lambda one: -one.more))
 
@@ -175,8 +187,13 @@ def check_countable(state: LiveState) -> None:
 
 def sort_elements(known: dict[str, KnownElement], limits: Limits, today: date) -> Elements:
     """Which elements count as trained on that day, and why the others do not."""
-    refused = {code: why for code, one in known.items() if (why := why_untrained(one, limits, today))}
-    return Elements(known, {code: one for code, one in known.items() if code not in refused}, refused)
+    offered = {code: kept for code, one in known.items() if (kept := trained_from(one, limits, today))}
+    refused = {
+        code: why
+        for code, one in known.items()
+        if code not in offered and (why := why_untrained(one, limits, today))
+    }
+    return Elements(known, offered, refused)
 
 
 def _swaps(said: engine.Advice, state: LiveState) -> tuple[Swap, ...]:

@@ -145,8 +145,8 @@ def test_an_euler_rests_on_a_disputed_reading() -> None:
 
 def test_the_most_tempting_untrained_element_is_refused_with_the_reason() -> None:
     found = [
-        Tempting(3, "2A+3T", 1.0, "not ticked"),
-        Tempting(4, "3S+3T", 4.6, "3 logged attempts, 10 needed"),
+        Tempting(3, "2A+3T", 1.0, "Not trained: not ticked"),
+        Tempting(4, "3S+3T", 4.6, "Not trained: 3 logged attempts, 10 needed"),
     ]
     assert refusal(found, 0.5) == (
         "Not offered: 3S+3T on pass 4 (+4.6 on paper). Not trained: 3 logged attempts, 10 needed."

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from app.chances.outcomes import Chances, chances
 from app.chances.prior import level_and_discipline
 from app.chances.record import Estimate, Record
+from app.live.entries import gathered
 from app.live.events import Author, Stamped, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
 from app.rulebook.editions import Edition
@@ -34,7 +35,14 @@ def plan_of(record: LiveProgramRecord, edition: Edition) -> Plan:
 def passes_of(items: Iterable[LayoutItem], edition: Edition) -> tuple[PlannedPass, ...]:
     """The jump passes of a layout, with whether each is late under this edition."""
     return tuple(
-        PlannedPass(item.code, item.start, item.start >= edition.half_way_seconds, item.options)
+        PlannedPass(
+            item.code,
+            item.start,
+            item.start >= edition.half_way_seconds,
+            item.options,
+            item.entry,
+            item.slack,
+        )
         for item in items
         if item.kind == "jump"
     )
@@ -50,14 +58,14 @@ def marks_of(items: Iterable[LayoutItem]) -> tuple[Mark, ...]:
 
 
 def known_of(records: Sequence[TrainedRecord], edition: str) -> dict[str, KnownElement]:
-    """The skater's elements by code; of several entries to one element the most practised stands for it.
+    """The skater's elements by code; of several entries to one element the most practised stands first.
 
     `edition` is the rulebook they are skated under: its level and discipline choose the prior of the chances.
     """
-    found: dict[str, KnownElement] = {}
-    for record in sorted(records, key=lambda record: (record.ready, record.attempts)):
-        found[record.code] = element_of(record, edition)
-    return found
+    found: dict[str, list[KnownElement]] = {}
+    for record in records:
+        found.setdefault(record.code, []).append(element_of(record, edition))
+    return {code: gathered(entries) for code, entries in found.items()}
 
 
 def element_of(record: TrainedRecord, edition: str) -> KnownElement:
@@ -67,7 +75,14 @@ def element_of(record: TrainedRecord, edition: str) -> KnownElement:
     )
     outcomes = outcomes or _reckoned(record, edition)
     return KnownElement(
-        record.code, record.ready, record.attempts, record.landed, record.last_logged, outcomes, record.cue
+        record.code,
+        record.ready,
+        record.attempts,
+        record.landed,
+        record.last_logged,
+        outcomes,
+        record.cue,
+        record.entry,
     )
 
 
