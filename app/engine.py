@@ -21,7 +21,7 @@ from app.legality.left import LeftToUse, left_to_use as left_of_tally
 from app.legality.short_program import ShortElement, judge_short
 from app.legality.spins import judge_others
 from app.legality.tally import Tally
-from app.legality.verdict import Verdict
+from app.legality.verdict import Award, Verdict
 from app.requests import AdviseRequest, ScoreComponent, ScoreRequest, read_request
 from app.rulebook.editions import Edition, edition, edition_names
 from app.scoring.base_value import base_value
@@ -119,6 +119,13 @@ class Line:
     base_value: Points
     credited: bool
     rulings: tuple[Ruling, ...]
+    awards: tuple[Award, ...] = ()
+    """Bonuses, at levels that have them."""
+
+    @property
+    def bonus(self) -> Points:
+        """Hundredths of bonus that this element earned."""
+        return sum(one.points for one in self.awards)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +138,10 @@ class Review:
     @property
     def base_total(self) -> Points:
         return sum(line.base_value for line in self.lines)
+
+    @property
+    def bonus_total(self) -> Points:
+        return sum(line.bonus for line in self.lines)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +162,8 @@ class ScoreAnswer:
     component_score: Points
     deductions: Points
     warnings: tuple[str, ...]
+    has_bonus: bool = False
+    """The edition has a bonus table: the answer then says `bonus`, of each element and in all."""
 
     @property
     def element_score(self) -> Points:
@@ -158,11 +171,15 @@ class ScoreAnswer:
 
     @property
     def total(self) -> Points:
-        return self.element_score + self.component_score + self.deductions
+        return self.element_score + self.component_score + self.bonus + self.deductions
+
+    @property
+    def bonus(self) -> Points:
+        return sum(line.bonus for line in self.lines)
 
     def as_json(self) -> dict[str, Any]:
         """The answer of `score` as JSON data, in points."""
-        return {
+        said: dict[str, Any] = {
             "elements": [
                 {
                     "code": line.code,
@@ -172,6 +189,7 @@ class ScoreAnswer:
                     "score": as_float(line.base_value + goe),
                     "rulings": [asdict(ruling) for ruling in line.rulings],
                 }
+                | ({"bonus": as_float(line.bonus)} if self.has_bonus else {})
                 for line, goe in zip(self.lines, self.goes, strict=True)
             ],
             "element_score": as_float(self.element_score),
@@ -180,6 +198,7 @@ class ScoreAnswer:
             "total": as_float(self.total),
             "warnings": list(self.warnings),
         }
+        return said | {"bonus": as_float(self.bonus)} if self.has_bonus else said
 
 
 def review(book: Edition, elements: Sequence[Performed]) -> Review:
@@ -193,7 +212,7 @@ def score(request: ScoreRequest | dict[str, Any]) -> ScoreAnswer:
     sheet = read_request(ScoreRequest, request)
     book = edition(sheet.edition, sheet.switches)
     elements = [
-        Performed(_plain(place, one.code), one.late, False, one.error)
+        Performed(_plain(place, one.code), one.late, one.fall, one.error)
         for place, one in enumerate(sheet.elements)
     ]
     marks = [one.judges or () for one in sheet.elements]
@@ -204,7 +223,12 @@ def score(request: ScoreRequest | dict[str, Any]) -> ScoreAnswer:
         raise InputError("other_deductions", f"{other}; expected whole hundredths")
     deductions = falls_deduction(book, sheet.falls or 0) + int(other * 100)
     return ScoreAnswer(
-        _lines(elements, verdicts, scored), tuple(one.goe for one in scored), components, deductions, warnings
+        _lines(elements, verdicts, scored),
+        tuple(one.goe for one in scored),
+        components,
+        deductions,
+        warnings,
+        book.bonuses is not None,
     )
 
 
@@ -230,7 +254,9 @@ def _component(book: Edition, place: int, one: ScoreComponent) -> Points:
 
 def left_to_use(book: Edition, done: Sequence[Performed]) -> LeftToUse:
     """What the rulebook still leaves after the jump elements done (a free skating)."""
-    _, tally = judge_all(book, [one for one in _parsed(done) if isinstance(one, JumpElement)])
+    before = [one for one in done if isinstance(parse_element(one.code), JumpElement)]
+    jumps = [one for one in _parsed(before) if isinstance(one, JumpElement)]
+    _, tally = judge_all(book, jumps, [one.fall for one in before])
     return left_of_tally(book, tally)
 
 
@@ -270,10 +296,11 @@ def _parsed(elements: Sequence[Performed]) -> list[Element]:
 def _jump_verdicts(
     book: Edition, performed: Sequence[Performed], jumps: Sequence[JumpElement]
 ) -> tuple[Verdict, ...]:
+    falls = [one.fall for one in performed]
     if not book.is_short:
-        return judge_all(book, jumps)[0]
+        return judge_all(book, jumps, falls)[0]
     flags = [one.error or one.fall for one in performed]
-    return judge_short(book, [ShortElement(e, flag) for e, flag in zip(jumps, flags, strict=True)])
+    return judge_short(book, [ShortElement(e, flag) for e, flag in zip(jumps, flags, strict=True)], falls)
 
 
 def _ruled(
@@ -309,7 +336,7 @@ def _lines(
     elements: Sequence[Performed], verdicts: Sequence[Verdict], scored: Sequence[Scored]
 ) -> tuple[Line, ...]:
     return tuple(
-        Line(str(found.element), one.code, line.base_value, line.credited, found.rulings)
+        Line(str(found.element), one.code, line.base_value, line.credited, found.rulings, found.awards)
         for one, found, line in zip(elements, verdicts, scored, strict=True)
     )
 

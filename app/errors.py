@@ -45,7 +45,7 @@ class UnknownEdition(RulebookError, InputError):
 
     def __init__(self, name: str, known: tuple[str, ...]) -> None:
         near = [k for k in known if k.split("/")[-2:] == name.split("/")[-2:]] or list(known)
-        shown = ", ".join(sorted(near)[:8])
+        shown = ", ".join(sorted(near, key=lambda k: (not k.startswith("isu/"), k))[:8])
         InputError.__init__(self, "edition", f"no rulebook called {name!r}; expected one of: {shown} …")
 
 

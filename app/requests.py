@@ -35,6 +35,8 @@ class ScoreElement(Request):
     late: bool = False
     judges: tuple[Mark, ...] | None = None
     error: bool = False
+    fall: bool = False
+    """A fall is an error too; where a level has bonuses, it may void one."""
 
 
 class ScoreComponent(Request):

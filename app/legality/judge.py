@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import chain, repeat
 
 from app.domain.elements import JumpElement
 from app.domain.rulings import Ruling
 from app.errors import ProgramError
+from app.legality.bonus import with_bonus
 from app.legality.repeats import repeat_rulings
 from app.legality.slots import NO_REVOLUTIONS, extra_rulings, is_extra, missing_axel_rulings, value_rulings
 from app.legality.tally import Tally
@@ -28,8 +30,8 @@ class Judged:
     tally: Tally
 
 
-def judge(edition: Edition, tally: Tally, element: JumpElement) -> Judged:
-    """Rule on the next element of a free skating.
+def judge(edition: Edition, tally: Tally, element: JumpElement, fell: bool = False) -> Judged:
+    """Rule on the next element of a free skating; `fell` matters only where a fall voids a bonus.
 
     `element` is read as executed: its own stars and `+REP` are ignored. Raises ProgramError for a short
     program, which is judged whole (`app.legality.short_program`).
@@ -60,15 +62,17 @@ def judge(edition: Edition, tally: Tally, element: JumpElement) -> Judged:
         axel=tally.axel or any(jump.is_axel for jump in executed.jumps),
     )
     unmarked = {number for number, one in rulings.items() if one.rule == str(NO_REVOLUTIONS)}
-    return Judged(verdict(executed, rulings, unmarked), after)
+    return Judged(*with_bonus(edition, after, verdict(executed, rulings, unmarked), fell))
 
 
-def judge_all(edition: Edition, elements: Iterable[JumpElement]) -> tuple[tuple[Verdict, ...], Tally]:
-    """Rule on a whole free skating in order; the verdicts and the final tally."""
+def judge_all(
+    edition: Edition, elements: Iterable[JumpElement], falls: Iterable[bool] = ()
+) -> tuple[tuple[Verdict, ...], Tally]:
+    """Rule on a whole free skating in order; the verdicts and the final tally. `falls`: none where it ends."""
     tally = Tally()
     verdicts = []
-    for element in elements:
-        judged = judge(edition, tally, element)
+    for element, fell in zip(elements, chain(falls, repeat(False)), strict=False):
+        judged = judge(edition, tally, element, fell)
         verdicts.append(judged.verdict)
         tally = judged.tally
     return tuple(verdicts), tally

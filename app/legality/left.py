@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from app.legality.repeats import CLAUSE, repeat_class
-from app.legality.tally import Tally
+from app.legality.limits import admitted_to, executed_of, group_words, limits_of
+from app.legality.repeats import CLAUSE, holders, holders_within, repeat_class
+from app.legality.tally import Executed, Tally
 from app.legality.units import BESIDE, NEVER
 from app.rulebook.editions import Edition
 from app.rulebook.schema import RepeatClass
@@ -84,13 +85,41 @@ def _euler_left(edition: Edition, tally: Tally, places: int) -> bool | None:
 
 def executions_left(edition: Edition, tally: Tally, name: str) -> int:
     """How often one jump may still be executed; 99 where it is not limited."""
-    governing = repeat_class(edition, int(name[0]))
-    most = governing.executions if governing else 99
-    if governing and tally.times(name) > 0 and repeat_barred(edition, tally, governing, name):
-        most = 1
+    governing = repeat_class(edition, name)
+    times = tally.times(name)
+    left = max(governing.executions - times, 0) if governing else 99
+    if governing and left and not tally.of(name).repeated:
+        # The first execution is free, the second needs a place of the quota.
+        barred = repeat_barred(edition, tally, governing, name)
+        left = min(left, max(1 - times, 0)) if barred else left
     families = families_left(edition, tally)
-    left = max(most - tally.times(name), 0)
-    return min(left, families[name[1:]]) if families else left
+    left = min(left, families[name[1:]]) if families else left
+    if takeoff_barred(edition, tally, name[1:]):
+        left = min(left, 0 if tally.family_times(name[1:]) else 1)
+    return min(left, group_left(edition, tally, name))
+
+
+def takeoff_barred(edition: Edition, tally: Tally, takeoff: str) -> str:
+    """The take-offs whose repeats leave no place for another one's, in words; empty: there is a place."""
+    family = edition.rules.family
+    others = tally.repeated_takeoffs
+    if family is None or family.most_repeated is None or takeoff in others:
+        return ""
+    return (" and ".join(others) or "no take-off") if len(others) >= family.most_repeated else ""
+
+
+def group_left(edition: Edition, tally: Tally, name: str) -> int:
+    """Executions that the quotas of its groups leave a jump; 99 where there are none."""
+    left = 99
+    for place, group in enumerate(limits_of(edition)):
+        if not group.holds(name):
+            continue
+        if group.most is not None:
+            left = min(left, max(group.most - executed_of(tally, group), 0))
+        others = admitted_to(tally, place)
+        if group.most_different is not None and name not in others and len(others) >= group.most_different:
+            left = 0
+    return left
 
 
 def repeat_barred(edition: Edition, tally: Tally, governing: RepeatClass, name: str) -> str:
@@ -99,10 +128,10 @@ def repeat_barred(edition: Edition, tally: Tally, governing: RepeatClass, name: 
         governing.most_repeated is not None and edition.reading(CLAUSE) == "dropped"
     ):
         return ""
-    repeated = tally.repeated_names(governing.revolutions)
+    repeated = holders(edition, tally, governing)
     if governing.most_repeated is not None and len(repeated) >= governing.most_repeated:
         return " and ".join(repeated)
-    within = tally.repeated_names(governing.within)
+    within = holders_within(edition, tally, governing)
     most = governing.most_repeated_within
     if most is not None and int(name[0]) in governing.within and len(within) >= most:
         return " and ".join(within)
@@ -119,14 +148,14 @@ def families_left(edition: Edition, tally: Tally) -> dict[str, int] | None:
 
 def repeats_left(edition: Edition, tally: Tally) -> tuple[int, int]:
     """Places left in the repeat quota of triples and more, and in its part for quads; 99: no quota."""
-    governing = repeat_class(edition, 3)
+    governing = repeat_class(edition, "3T")
     if governing is None or governing.most_repeated is None:
         return 0, 0
     if edition.reading(CLAUSE) == "dropped":
         return 99, 99
-    left = max(governing.most_repeated - len(tally.repeated_names(governing.revolutions)), 0)
+    left = max(governing.most_repeated - len(holders(edition, tally, governing)), 0)
     within = governing.most_repeated_within
-    quads = left if within is None else max(within - len(tally.repeated_names(governing.within)), 0)
+    quads = left if within is None else max(within - len(holders_within(edition, tally, governing)), 0)
     return left, min(left, quads)
 
 
@@ -140,14 +169,28 @@ def _used_up(edition: Edition, tally: Tally) -> Iterator[str]:
     for takeoff, count in families.items():
         if not count and most is not None:
             yield f"no more {takeoff} of any kind: {count_word(most)} used"
+    yield from _groups_gone(edition, tally)
     for one in tally.executed:
-        if families.get(one.name[1:], 1) and not executions_left(edition, tally, one.name):
-            governing = repeat_class(edition, int(one.name[0]))
-            barred = (
-                repeat_barred(edition, tally, governing, one.name) if governing and one.times == 1 else ""
-            )
-            why = f"{barred} already repeated" if barred else f"{count_word(one.times)} used"
-            yield f"no more {one.name}: {why}"
+        told = not families.get(one.name[1:], 1) or not group_left(edition, tally, one.name)
+        if not told and not executions_left(edition, tally, one.name):
+            yield f"no more {one.name}: {_why_gone(edition, tally, one)}"
+
+
+def _why_gone(edition: Edition, tally: Tally, one: Executed) -> str:
+    governing = repeat_class(edition, one.name)
+    barred = repeat_barred(edition, tally, governing, one.name) if governing and one.times == 1 else ""
+    barred = barred or takeoff_barred(edition, tally, one.name[1:])
+    return f"{barred} already repeated" if barred else f"{count_word(one.times)} used"
+
+
+def _groups_gone(edition: Edition, tally: Tally) -> Iterator[str]:
+    """Quotas of groups of jumps that are used up."""
+    for place, group in enumerate(limits_of(edition)):
+        others = admitted_to(tally, place)
+        if group.most is not None and executed_of(tally, group) >= group.most:
+            yield f"no more {group_words(group)}: {count_word(group.most)} used"
+        elif group.most_different is not None and len(others) >= group.most_different:
+            yield f"of {group_words(group)} only {' and '.join(others)}"
 
 
 def _units_gone(edition: Edition, tally: Tally) -> Iterator[str]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from app.domain.elements import Jump, JumpElement
 from app.domain.rulings import RuleRef, Ruling, ruling
+from app.legality.limits import admit, limit_ruling
 from app.legality.tally import Executed, Tally
 from app.rulebook.editions import Edition
 from app.rulebook.schema import RepeatClass
@@ -26,12 +27,25 @@ class RepeatOutcome:
     tally: Tally
 
 
-def repeat_class(edition: Edition, revolutions: int) -> RepeatClass | None:
-    """The quota that governs jumps of these revolutions; None where they are free."""
+def repeat_class(edition: Edition, name: str) -> RepeatClass | None:
+    """The quota that governs a jump, `3T`: the one that names it, else that of its revolutions; None: free."""
     repeats = edition.rules.repeats
     if repeats is None:
         return None
-    return next((one for one in repeats.classes if revolutions in one.revolutions), None)
+    named = next((one for one in repeats.classes if name in one.jumps), None)
+    return named or next((one for one in repeats.classes if int(name[0]) in one.revolutions), None)
+
+
+def holders(edition: Edition, tally: Tally, governing: RepeatClass) -> tuple[str, ...]:
+    """Jumps that hold a place of this repeat quota."""
+    return tuple(
+        one.name for one in tally.executed if one.repeated and repeat_class(edition, one.name) is governing
+    )
+
+
+def holders_within(edition: Edition, tally: Tally, governing: RepeatClass) -> tuple[str, ...]:
+    """Those among them that the tighter quota inside looks at."""
+    return tuple(name for name in holders(edition, tally, governing) if int(name[0]) in governing.within)
 
 
 def repeat_outcome(edition: Edition, tally: Tally, jump: Jump, number: int, in_unit: bool) -> RepeatOutcome:
@@ -47,7 +61,17 @@ def repeat_outcome(edition: Edition, tally: Tally, jump: Jump, number: int, in_u
         before.in_unit or in_unit,
         before.repeated or (before.times == 1 and not barred),
     )
+    if not barred:
+        tally = _take_places(edition, tally, jump)
     return RepeatOutcome(found, tally.with_execution(after))
+
+
+def _take_places(edition: Edition, tally: Tally, jump: Jump) -> Tally:
+    """A jump that was not barred takes its places in the quotas of take-offs and groups."""
+    family = edition.rules.family
+    if family and family.most_repeated is not None and tally.family_times(jump.takeoff):
+        tally = tally.with_repeated_takeoff(jump.takeoff)
+    return admit(edition, tally, jump)
 
 
 def note_starred(edition: Edition, tally: Tally, jump: Jump, in_unit: bool) -> Tally:
@@ -55,34 +79,52 @@ def note_starred(edition: Edition, tally: Tally, jump: Jump, in_unit: bool) -> T
     if edition.reading(STARRED) == "no":
         return tally
     before = tally.of(jump.name)
-    repeated = before.repeated or (before.times == 1 and _quota_free(edition, tally, jump))
+    free = _quota_free(edition, tally, before, jump)
+    repeated = before.repeated or (before.times == 1 and free)
+    if free:
+        tally = _take_places(edition, tally, jump)
     return tally.with_execution(Executed(jump.name, before.times + 1, before.in_unit or in_unit, repeated))
 
 
-def _quota_free(edition: Edition, tally: Tally, jump: Jump) -> bool:
-    """Could this jump hold a place of its repeat quota? Never beyond the cap of its take-off."""
-    if _family_full(edition, tally, jump):
+def _quota_free(edition: Edition, tally: Tally, before: Executed, jump: Jump) -> bool:
+    """Could this jump hold a place of its quotas? Never beyond the cap of its take-off or its own."""
+    if _family_ruling(edition, tally, jump, 0) or limit_ruling(edition, tally, jump, 0):
         return False
-    governing = repeat_class(edition, jump.revolutions or 0)
-    no_ref = RuleRef("", "", "inferred")
-    return governing is None or _quota(edition, tally, governing, jump, 0, no_ref) is None
+    governing = repeat_class(edition, jump.name)
+    if governing is None or before.times == 0 or before.repeated:
+        return True
+    return _quota(edition, tally, governing, jump, 0, RuleRef("", "", "inferred")) is None
 
 
-def _family_full(edition: Edition, tally: Tally, jump: Jump) -> bool:
+def _family_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> Ruling | None:
     family = edition.rules.family
-    most = family.most if family else None
-    return most is not None and tally.family_times(jump.takeoff) >= most
+    times = tally.family_times(jump.takeoff)
+    if family is None or not times:
+        return None
+    # The same take-off, whatever the revolutions, only so many times …
+    if family.most is not None and times >= family.most:
+        why = f"no more {jump.takeoff}: {_times(family.most)} this take-off, whatever the revolutions"
+        return ruling(number, "nothing", family.ref, why)
+    # … and only so many take-offs more than once.
+    others = tally.repeated_takeoffs
+    if (
+        family.most_repeated is not None
+        and jump.takeoff not in others
+        and len(others) >= family.most_repeated
+    ):
+        why = f"no more {jump.takeoff}: take-offs already repeated: {' and '.join(others) or 'none may be'}"
+        return ruling(number, "nothing", family.ref, why)
+    return None
 
 
 def _ruling(
     edition: Edition, tally: Tally, before: Executed, jump: Jump, number: int, in_unit: bool
 ) -> Ruling | None:
-    # The same take-off, whatever the revolutions, only so many times.
-    family = edition.rules.family
-    if family and family.most is not None and _family_full(edition, tally, jump):
-        why = f"no more {jump.takeoff}: {_times(family.most)} this take-off, whatever the revolutions"
-        return ruling(number, "nothing", family.ref, why)
-    governing = repeat_class(edition, jump.revolutions or 0)
+    # Quotas of its take-off, and of the group it belongs to.
+    barred = _family_ruling(edition, tally, jump, number) or limit_ruling(edition, tally, jump, number)
+    if barred:
+        return barred
+    governing = repeat_class(edition, jump.name)
     if governing is None or edition.rules.repeats is None or before.times == 0:
         return None
     ref = edition.rules.repeats.ref
@@ -94,9 +136,12 @@ def _ruling(
         barred = _quota(edition, tally, governing, jump, number, ref)
         if barred:
             return barred
-    # … and one of the two executions must stand in a unit, else the second keeps a part.
+    # … and one of the two executions must stand in a unit, else the second keeps a part, or nothing.
     part = edition.rules.part
-    if part and governing.solo_loses and not in_unit and not before.in_unit:
+    lone = governing.solo_loses and not in_unit and not before.in_unit
+    if lone and governing.solo_keeps == "nothing":
+        return ruling(number, "nothing", ref, f"second solo {jump.name}: a repeat must stand in a unit")
+    if part and lone:
         why = f"second solo {jump.name}, none in a unit: keeps {part.percent} %"
         return ruling(number, "part", ref, why)
     return None
@@ -111,11 +156,11 @@ def _quota(
         if edition.reading(CLAUSE) == "dropped":
             return None
         ref = edition.reading_ref(CLAUSE)
-    repeated = tally.repeated_names(governing.revolutions)
+    repeated = holders(edition, tally, governing)
     if len(repeated) >= governing.most_repeated:
         why = f"{jump.name} may not be repeated: {' and '.join(repeated)} already are"
         return ruling(number, "nothing", ref, why)
-    within = tally.repeated_names(governing.within)
+    within = holders_within(edition, tally, governing)
     tighter = governing.most_repeated_within
     if jump.revolutions in governing.within and tighter is not None and len(within) >= tighter:
         why = f"{jump.name} may not be repeated: {' and '.join(within)} already is, and only one quad may be"

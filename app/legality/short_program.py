@@ -15,9 +15,10 @@ from app.domain.elements import Jump, JumpElement
 from app.domain.points import Points
 from app.domain.rulings import HANDBOOK, RuleRef, Ruling, ruling
 from app.errors import ProgramError
+from app.legality.bonus import bonus_of_all
 from app.legality.repeats import STARRED
 from app.legality.slots import NO_REVOLUTIONS
-from app.legality.units import BROKEN
+from app.legality.units import BROKEN, misplaced_euler
 from app.legality.verdict import Verdict, verdict
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Short
@@ -35,8 +36,13 @@ class ShortElement:
     error: bool = False
 
 
-def judge_short(edition: Edition, elements: Sequence[ShortElement]) -> tuple[Verdict, ...]:
-    """Rule on a whole short program, in order of execution. Raises ProgramError on a free skating."""
+def judge_short(
+    edition: Edition, elements: Sequence[ShortElement], falls: Sequence[bool] = ()
+) -> tuple[Verdict, ...]:
+    """Rule on a whole short program, in order of execution. Raises ProgramError on a free skating.
+
+    `falls` matters only where a fall voids a bonus; none where it ends.
+    """
     short = edition.rules.short
     if short is None:
         raise ProgramError("edition", f"{edition.name} is not a short program")
@@ -50,7 +56,8 @@ def judge_short(edition: Edition, elements: Sequence[ShortElement]) -> tuple[Ver
         verdicts.append(verdict(one.element, found))
         done |= _uses_up(edition, one.element, found)
     extra = [_extra(edition, one.element.without_rulings()) for one in elements[edition.boxes :]]
-    return (*verdicts, *extra)
+    fell = [*falls, *[False] * len(elements)][: len(elements)]
+    return bonus_of_all(edition, (*verdicts, *extra), fell)
 
 
 def _extra(edition: Edition, element: JumpElement) -> Verdict:
@@ -154,7 +161,7 @@ def _element_rulings(
     found: dict[int, Ruling] = {}
     for number, jump in enumerate(element.jumps, start=1):
         reason = _jump_reason(edition, short, element, role, number, jump)
-        if reason is None and jump.name in done:
+        if reason is None and not jump.is_euler and jump.name in done:
             reason = REPEATED, f"{jump.name} was already executed in another element"
         if reason:
             found[number] = ruling(number, "nothing", *reason)
@@ -168,16 +175,22 @@ def _jump_reason(
 ) -> tuple[RuleRef, str] | None:
     """Why one jump has no value by its requirement, if it has none."""
     # The Euler and whatever stands third or behind a break.
-    if jump.is_euler:
+    if jump.is_euler and (edition.rules.euler.most == 0 or misplaced_euler(element, number)):
         return edition.rules.euler.ref, "no Euler in the short program combination"
     if number > element.broken_after:
         return BROKEN, "the combination was broken before this jump"
+    if jump.is_euler:
+        return None
     listed = sum(1 for one in element.jumps[:number] if not one.is_euler)
     if listed > 2:
         return short.ref, "the combination has two jumps"
     if jump.revolutions is None:
         return NO_REVOLUTIONS, f"{jump.takeoff} without a full revolution has no value"
-    # The jump against the requirement of its element.
+    return _role_reason(short, role, number, listed, jump)
+
+
+def _role_reason(short: Short, role: str, number: int, listed: int, jump: Jump) -> tuple[RuleRef, str] | None:
+    """The jump against the requirement of its element."""
     if role == "axel" and jump.name not in short.axel:
         return short.ref, f"{jump.name} is not the required Axel jump ({' or '.join(short.axel)})"
     if role == "solo" and number == 1 and jump.name not in short.solo:
@@ -186,6 +199,8 @@ def _jump_reason(
         return SECOND_UNIT, "only one combination counts"
     if role == "combination" and not any(jump.revolutions in pair for pair in short.combination):
         return short.ref, f"{jump.name} is not allowed in the combination"
+    if role == "combination" and listed == 2 and short.tails and jump.name not in short.tails:
+        return short.ref, f"{jump.name} is not allowed as the second jump ({' or '.join(short.tails)})"
     return None
 
 

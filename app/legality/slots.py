@@ -47,7 +47,7 @@ def value_rulings(edition: Edition, element: JumpElement) -> dict[int, Ruling]:
         if jump.revolutions is None:
             why = f"{jump.takeoff} without a full revolution has no value"
             found[number] = ruling(number, "nothing", NO_REVOLUTIONS, why)
-        elif jump.revolutions not in allowed.revolutions or jump.name in allowed.forbidden:
+        elif not allowed.allows(jump.name):
             found[number] = ruling(number, "nothing", allowed.ref, f"{jump.name} has no value at this level")
         elif jump.revolutions in allowed.solo_only and len(element.jumps) > 1:
             found[number] = ruling(number, "nothing", allowed.ref, f"{jump.name} counts only as a solo jump")

@@ -38,7 +38,8 @@ def _spin_ruling(edition: Edition, spin: OtherElement, counted: Sequence[str], d
         return ruling(1, "nothing", rule.ref, f"only {rule.most} spins count")
     # A spin that could not be named has no value anyway.
     if spin.name == "Sp":
-        return None
+        why = "a spin that could not be named meets no requirement"
+        return ruling(1, "nothing", rule.ref, why) if rule.unnamed_starred else None
     # Spins of different character.
     if rule.no_name_twice and spin.name in counted:
         return ruling(1, "nothing", rule.ref, f"{spin.name} was already done: spins must differ")

@@ -35,6 +35,14 @@ class Tally:
     """An Axel-type jump was attempted, with value or without."""
     executed: tuple[Executed, ...] = ()
     """Sorted by name, so that equal tallies compare equal."""
+    repeated_takeoffs: tuple[str, ...] = ()
+    """Take-offs that hold a place of the quota of repeated take-offs, sorted; empty without such a quota."""
+    admitted: tuple[tuple[int, str], ...] = ()
+    """Jumps that hold a place of a quota of different jumps: number of the limit, name; sorted."""
+    bonuses: tuple[tuple[str, ...], ...] = ()
+    """For each row of the bonus table what was rewarded (or seen, for a variety), sorted."""
+    bonus_points: int = 0
+    """Hundredths of bonus so far, where the whole program has a cap."""
 
     def of(self, name: str) -> Executed:
         """The record of one jump; a fresh one when it was not executed yet."""
@@ -53,6 +61,10 @@ class Tally:
     def repeated_names(self, revolutions: tuple[int, ...]) -> tuple[str, ...]:
         """Jumps of these revolutions that hold a place of the repeat quota."""
         return tuple(one.name for one in self.executed if one.repeated and int(one.name[0]) in revolutions)
+
+    def with_repeated_takeoff(self, takeoff: str) -> Tally:
+        """The tally in which this take-off holds a place of the quota of repeated take-offs."""
+        return replace(self, repeated_takeoffs=tuple(sorted({*self.repeated_takeoffs, takeoff})))
 
     def with_execution(self, executed: Executed) -> Tally:
         """The tally with one record replaced or added."""

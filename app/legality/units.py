@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from app.domain.elements import JumpElement
+from app.domain.elements import Jump, JumpElement
 from app.domain.rulings import HANDBOOK, RuleRef, Ruling, ruling
 from app.legality.tally import Tally
 from app.rulebook.editions import Edition
-from app.rulebook.schema import Units
+from app.rulebook.schema import Inside, Units
 
 BROKEN = RuleRef(HANDBOOK, "fall, step-out or weight transfer between the jumps of a unit", "read")
 EULER_PLACE = RuleRef(HANDBOOK, "Euler only between two listed jumps", "read")
@@ -69,7 +69,11 @@ def unit_rulings(edition: Edition, tally: Tally, element: JumpElement) -> dict[i
     surplus = _surplus(edition, units, tally, facts)
     if surplus:
         return {**found, **_first_jump_only(edition, element, *surplus)}
-    for part in (_too_long(edition, units, tally, element), _eulers(edition, tally, element, facts)):
+    for part in (
+        _too_long(edition, units, tally, element),
+        _inside(edition, units, element),
+        _eulers(edition, tally, element, facts),
+    ):
         found = {**part, **found}
     return {**_broken(element), **found}
 
@@ -115,6 +119,31 @@ def _too_long(edition: Edition, units: Units, tally: Tally, element: JumpElement
                 why += f": the unit of {units.most_jumps} jumps is already used"
             found[number] = ruling(number, "nothing", units.ref, why)
     return found
+
+
+def _inside(edition: Edition, units: Units, element: JumpElement) -> dict[int, Ruling]:
+    """Jumps beyond what one unit may hold of some revolutions, counted left to right."""
+    found: dict[int, Ruling] = {}
+    listed = unit_facts(edition, element).listed
+    for limit in units.inside:
+        if listed < limit.jumps:
+            continue
+        counted = 0
+        for number, jump in enumerate(element.jumps, start=1):
+            counted += holds_inside(limit, jump)
+            if counted > limit.most and holds_inside(limit, jump):
+                why = f"only {limit.most} jumps of {' or '.join(map(str, limit.revolutions))} revolutions"
+                found[number] = ruling(number, "nothing", units.ref, f"{why} in a unit of {limit.jumps}")
+    return found
+
+
+def holds_inside(limit: Inside, jump: Jump) -> bool:
+    """Does a jump count towards a limit inside a unit? Downgraded ones may count as the lower jump."""
+    if jump.is_euler or jump.revolutions is None:
+        return False
+    if jump.rotation == "<<" and limit.downgraded_counts:
+        return jump.revolutions in limit.revolutions or jump.revolutions - 1 in limit.revolutions
+    return jump.revolutions in limit.revolutions and jump.name not in limit.exempt
 
 
 def _eulers(edition: Edition, tally: Tally, element: JumpElement, facts: UnitFacts) -> dict[int, Ruling]:

@@ -6,7 +6,18 @@ from collections.abc import Container, Mapping
 from dataclasses import dataclass, replace
 
 from app.domain.elements import Element, JumpElement
-from app.domain.rulings import Ruling
+from app.domain.points import Points
+from app.domain.rulings import RuleRef, Ruling
+
+
+@dataclass(frozen=True, slots=True)
+class Award:
+    """A bonus earned by one jump (its number from 1; of a pair, the second): hundredths, rule, what for."""
+
+    jump: int
+    points: Points
+    rule: RuleRef
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,6 +26,12 @@ class Verdict:
 
     element: Element
     rulings: tuple[Ruling, ...] = ()
+    awards: tuple[Award, ...] = ()
+
+    @property
+    def bonus(self) -> Points:
+        """Hundredths of bonus, at levels that have one."""
+        return sum(one.points for one in self.awards)
 
     @property
     def counts_in_full(self) -> bool:

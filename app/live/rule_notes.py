@@ -9,7 +9,8 @@ from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import Certainty, Ruling
 from app.rulebook.editions import Edition
-from app.rulebook.schema import RepeatClass, Rule
+from app.rulebook.schema import RepeatClass
+from app.rulebook.table import Rule
 
 HOW_SURE: dict[Certainty, str] = {
     "read": "read in the rule text itself",

@@ -9,6 +9,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from app.domain.elements import JumpElement
+from app.legality.bonus import most_bonus
 from app.planner.exhaustive import FLOOR_GRADE
 from app.planner.mechanics import TallyKey, TallyMechanics, attempts_of, itself
 from app.planner.problem import Attempt, History, Option, Problem
@@ -54,10 +55,13 @@ class ExactMoves:
             assert self._short is not None, "short keys come from short programs"
             return -fall, self._short.move(place, attempt, key).key
         assert self._free is not None, "free keys come from free skatings"
-        ruled, behind = self._free.after(key, attempt.element, self._problem.passes[place].late, attempt.fall)
+        late = self._problem.passes[place].late
+        ruled, bonus, behind = self._free.after(key, attempt.element, late, attempt.fall)
         if ruled is None:
             return -fall, behind
-        return Fraction(base_value(self._book, ruled)) + self._goe(ruled, attempt.grade) - fall, behind
+        return Fraction(bonus + base_value(self._book, ruled)) + self._goe(
+            ruled, attempt.grade
+        ) - fall, behind
 
     def _goe(self, ruled: JumpElement, grade: Fraction) -> Fraction:
         numerator, denominator = grade_worth(self._book, ruled)
@@ -69,7 +73,7 @@ class ExactMoves:
             return Fraction(sum(key.late))
         assert self._short is not None, "short keys come from short programs"
         chosen = credited(self._book, [step.late for step in key.steps])
-        total = Fraction(0)
+        total = Fraction(self._short.bonus(key))
         for step, worth, late in zip(key.steps, self._short.worths(key), chosen, strict=True):
             total += worth.late if late else worth.plain
             if step.grade is not None:
@@ -102,7 +106,8 @@ class ExactMoves:
     def _most(self, element: JumpElement | None, grade: Fraction) -> Fraction:
         if element is None:
             return Fraction(0)
-        return Fraction(base_value(self._book, element, True)) + max(self._goe(element, grade), Fraction(0))
+        sure = base_value(self._book, element, True) + most_bonus(self._book, element)
+        return Fraction(sure) + max(self._goe(element, grade), Fraction(0))
 
     def _least(self, element: JumpElement | None) -> Fraction:
         """Nothing counted, and the floor grade on the whole: below anything the rules can make of it."""

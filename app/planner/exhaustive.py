@@ -14,6 +14,7 @@ from fractions import Fraction
 from app.domain.elements import JumpElement
 from app.legality.judge import judge_all
 from app.legality.short_program import ShortElement, judge_short
+from app.legality.verdict import Verdict
 from app.planner.problem import Attempt, Done, Option, Problem
 from app.rulebook.editions import Edition
 from app.scoring.base_value import base_value
@@ -128,14 +129,16 @@ def _final(problem: Problem, world: World) -> Fraction:
     book = problem.edition
     steps = [step for step in world.steps if step.done.element is not None]
     elements = judged_elements(book, [step.done for step in steps])
+    bonus = bonus_points(book, [step.done for step in steps])
     chosen = credited(book, [step.done.late for step in steps])
-    total = Fraction(0)
+    total = Fraction(bonus)
     for step, element, late in zip(steps, elements, chosen, strict=True):
         total += base_value(book, element, late)
         if step.grade is not None:
             total += _goe(book, step, element)
     done = [step.done for step in steps if step.grade is None]
     total -= sum(base_value(book, element) for element in judged_elements(book, done))
+    total -= bonus_points(book, done)
     falls = sum(step.done.fall for step in world.steps)
     before = sum(step.done.fall for step in world.steps if step.grade is None)
     return total + falls_deduction(book, falls) - falls_deduction(book, before)
@@ -151,10 +154,19 @@ def _goe(book: Edition, step: Step, element: JumpElement) -> Fraction:
 
 def judged_elements(book: Edition, done: Sequence[Done]) -> list[JumpElement]:
     """The elements as ruled, of a whole program."""
+    return [one.element for one in _verdicts(book, done) if isinstance(one.element, JumpElement)]
+
+
+def bonus_points(book: Edition, done: Sequence[Done]) -> int:
+    """Hundredths of bonus of a whole program, at levels that have one."""
+    return sum(one.bonus for one in _verdicts(book, done))
+
+
+def _verdicts(book: Edition, done: Sequence[Done]) -> tuple[Verdict, ...]:
     elements = [one.element for one in done if one.element is not None]
+    falls = [one.fall for one in done if one.element is not None]
     if book.is_short:
         errors = [one.failed for one in done if one.element is not None]
-        verdicts = judge_short(book, [ShortElement(e, x) for e, x in zip(elements, errors, strict=True)])
-    else:
-        verdicts, _ = judge_all(book, elements)
-    return [one.element for one in verdicts if isinstance(one.element, JumpElement)]
+        short = [ShortElement(e, x) for e, x in zip(elements, errors, strict=True)]
+        return judge_short(book, short, falls)
+    return judge_all(book, elements, falls)[0]

@@ -85,37 +85,39 @@ class TallyMechanics:
         self._problem = problem
         self._book = problem.edition
         self._judge = lru_cache(maxsize=200_000)(self._judged)
+        self._falls_void = self._book.bonuses is not None and self._book.bonuses.void_fall
         # Nothing is known to bound an option: all are tried.
         self._no_bounds = [[float("inf")] * len(one.options) for one in problem.passes]
 
-    def _judged(self, tally: Tally, element: JumpElement) -> Judged:
-        return judge(self._book, tally, element)
+    def _judged(self, tally: Tally, element: JumpElement, fall: bool) -> Judged:
+        return judge(self._book, tally, element, fall)
 
     def start(self, history: History, changes: int, place: int) -> tuple[float, Key]:
         key = TallyKey(Tally(), 0, False, ())
         for done in history.done:
-            _, key = self.after(key, done.element, done.late, done.fall)
+            _, _, key = self.after(key, done.element, done.late, done.fall)
         return 0.0, key
 
     def moves(self, place: int, option: Option, number: int, key: Key) -> Sequence[Move]:
         return [self.move(place, attempt, key) for attempt in attempts_of(option, key.fell)]
 
     def move(self, place: int, attempt: Attempt, key: TallyKey) -> Move:
-        ruled, after = self.after(key, attempt.element, self._problem.passes[place].late, attempt.fall)
+        ruled, bonus, after = self.after(key, attempt.element, self._problem.passes[place].late, attempt.fall)
         gain = -float(self._book.fall_deduction(key.falls + 1)) if attempt.fall else 0.0
         if ruled is not None:
             numerator, denominator = grade_worth(self._book, ruled)
-            gain += base_value(self._book, ruled) + float(attempt.grade) * numerator / denominator
+            gain += bonus + base_value(self._book, ruled) + float(attempt.grade) * numerator / denominator
         return Move(attempt, gain, after)
 
     def after(
         self, key: TallyKey, element: JumpElement | None, late: bool, fall: bool
-    ) -> tuple[JumpElement | None, TallyKey]:
-        """The element as ruled after `key`, and the key behind it."""
+    ) -> tuple[JumpElement | None, int, TallyKey]:
+        """The element as ruled after `key`, its bonus in hundredths, and the key behind it."""
         falls = key.falls + fall
         if element is None:
-            return None, TallyKey(key.tally, falls, fall, key.late)
-        judged = self._judge(key.tally, element)
+            return None, 0, TallyKey(key.tally, falls, fall, key.late)
+        voids = fall and self._falls_void
+        judged = self._judge(key.tally, element, voids)
         ruled = judged.verdict.element
         assert isinstance(ruled, JumpElement), "a jump element stays one"
         places = key.late
@@ -123,7 +125,7 @@ class TallyMechanics:
         if late and last:
             bonus = base_value(self._book, ruled, True) - base_value(self._book, ruled)
             places = (*places, bonus)[-last:]
-        return ruled, TallyKey(judged.tally, falls, fall, places)
+        return ruled, judged.verdict.bonus, TallyKey(judged.tally, falls, fall, places)
 
     def landed(self, place: int, option: Option, number: int, key: Key) -> Key:
         return self.move(place, itself(option), key).key

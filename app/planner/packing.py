@@ -47,7 +47,13 @@ def packable(problem: Problem) -> bool:
     units, repeats = book.rules.units, book.rules.repeats
     if units is None or repeats is None or book.reading(STARRED) == "no":
         return False
+    if book.rules.limits is not None or book.bonuses is not None or units.inside:
+        return False
+    if any(one.jumps or one.solo_keeps == "nothing" for one in repeats.classes):
+        return False
     family = book.rules.family.most if book.rules.family else None
+    if book.rules.family and book.rules.family.most_repeated is not None:
+        return False
     attempts = _attempts(problem)
     small = all(one.element is None or len(one.element.jumps) <= k.MOST_JUMPS for one in attempts)
     names = _names(problem, attempts)

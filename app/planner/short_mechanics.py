@@ -13,7 +13,9 @@ from fractions import Fraction
 from functools import lru_cache
 
 from app.domain.elements import JumpElement
+from app.legality.bonus import bonus_of_all, most_bonus
 from app.legality.short_program import ShortElement, judge_short
+from app.legality.verdict import Verdict
 from app.planner.mechanics import Key, Move, attempts_of, itself
 from app.planner.problem import Attempt, History, Option, Problem
 from app.scoring.base_value import base_value
@@ -53,6 +55,8 @@ class ShortStep:
     beside_a_unit: Bare
     without_unit: Bare
     is_unit: bool
+    fell: bool
+    """Only where a fall voids a bonus."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +74,8 @@ class ShortWorth:
 
     plain: int
     late: int
+    element: JumpElement
+    """As ruled."""
     exact_grade: Fraction
     grade: float
     """The same in hundredths, as a float."""
@@ -82,6 +88,7 @@ class ShortMechanics:
     def __init__(self, problem: Problem) -> None:
         self._problem = problem
         self._book = problem.edition
+        self._falls_void = self._book.bonuses is not None and self._book.bonuses.void_fall
         self._judged_once = lru_cache(maxsize=200_000)(self._judged)
         self._worth_once = lru_cache(maxsize=50_000)(self._worth)
         self._credited = lru_cache(maxsize=1_000)(lambda late: credited(self._book, late))
@@ -103,12 +110,22 @@ class ShortMechanics:
 
     def start(self, history: History, changes: int, place: int) -> tuple[float, Key]:
         steps = tuple(
-            self._step(one.element, one.failed, one.late, None) for one in history.done if one.element
+            self._step(one.element, one.failed, one.late, None, one.fall and self._falls_void)
+            for one in history.done
+            if one.element
         )
         falls = sum(one.fall for one in history.done)
         fell = bool(history.done) and history.done[-1].fall
         key = ShortKey(steps, falls, fell)
-        return -float(sum(one.plain for one in self.worths(key))), key
+        return -float(sum(one.plain for one in self.worths(key)) + self.bonus(key)), key
+
+    def bonus(self, key: ShortKey) -> int:
+        """Hundredths of bonus of a short program as it stands."""
+        if self._book.bonuses is None:
+            return 0
+        ruled = [Verdict(one.element) for one in self.worths(key)]
+        rewarded = bonus_of_all(self._book, ruled, [step.fell for step in key.steps])
+        return sum(one.bonus for one in rewarded)
 
     def moves(self, place: int, option: Option, number: int, key: Key) -> Sequence[Move]:
         return [
@@ -129,9 +146,12 @@ class ShortMechanics:
         if attempt.element is None:
             return None
         late = self._problem.passes[place].late
-        return self._step(attempt.element, attempt.failed, late, float(attempt.grade))
+        fell = attempt.fall and self._falls_void
+        return self._step(attempt.element, attempt.failed, late, float(attempt.grade), fell)
 
-    def _new_step(self, element: JumpElement, failed: bool, late: bool, grade: float | None) -> ShortStep:
+    def _new_step(
+        self, element: JumpElement, failed: bool, late: bool, grade: float | None, fell: bool
+    ) -> ShortStep:
         is_unit = element.is_unit
         bare = element if is_unit else without_calls(element)
         return ShortStep(
@@ -142,6 +162,7 @@ class ShortMechanics:
             beside_a_unit=self._bare(bare, False),
             without_unit=self._bare(bare, failed),
             is_unit=is_unit,
+            fell=fell,
         )
 
     def landed(self, place: int, option: Option, number: int, key: Key) -> Key:
@@ -165,6 +186,7 @@ class ShortMechanics:
         whole = JumpElement(jumps, ruled.element.repeat)
         numerator, denominator = grade_worth(self._book, whole)
         return ShortWorth(
+            element=whole,
             plain=base_value(self._book, whole),
             late=base_value(self._book, whole, True),
             exact_grade=Fraction(numerator, denominator),
@@ -174,7 +196,7 @@ class ShortMechanics:
 
     def end(self, key: Key) -> float:
         chosen = self._credited(tuple(one.late for one in key.steps))
-        total = 0.0
+        total = float(self.bonus(key))
         for step, worth, late in zip(key.steps, self.worths(key), chosen, strict=True):
             total += worth.late if late else worth.plain
             if step.grade is not None:
@@ -199,7 +221,8 @@ class ShortMechanics:
 
     def _full_points(self, element: JumpElement, late: bool, grade: float) -> float:
         numerator, denominator = grade_worth(self._book, element)
-        return base_value(self._book, element, late) + grade * numerator / denominator
+        sure = base_value(self._book, element, late) + most_bonus(self._book, element)
+        return sure + grade * numerator / denominator
 
 
 def skeleton(steps: Sequence[ShortStep]) -> tuple[Bare, ...]:

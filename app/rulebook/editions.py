@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 
@@ -13,6 +13,7 @@ from app.domain.points import Points
 from app.domain.rulings import RuleRef
 from app.errors import InputError, RulebookError, UnknownEdition
 from app.rulebook.loader import load_rules
+from app.rulebook.money_tables import Bonuses
 from app.rulebook.schema import Rules, Switch
 from app.rulebook.values import ValueTable, load_values
 
@@ -25,6 +26,10 @@ class Edition:
 
     name: str
     title: str
+    issuer: str
+    """Whose rulebook it is, in words: "ISU"."""
+    level_words: str
+    """The level as people write it."""
     rules: Rules
     values: ValueTable
     settings: Mapping[str, str] = field(default_factory=dict)
@@ -78,6 +83,14 @@ class Edition:
         reading = self.rules.switches[switch].readings[self.reading(switch) or ""]
         return RuleRef(reading.document, reading.paragraph, reading.certainty)
 
+    @property
+    def bonuses(self) -> Bonuses | None:
+        """The bonus table in force, if this edition has one under the readings chosen."""
+        table = self.rules.bonuses
+        if table is None or (table.switch and self.reading(table.switch) != table.reading):
+            return None
+        return table
+
     def fall_deduction(self, nth: int) -> Points:
         """Hundredths taken off for the nth fall (from 1)."""
         each = self.rules.falls.each
@@ -87,7 +100,8 @@ class Edition:
     def fingerprint(self) -> str:
         """Short hash of every number in force; a layout remembers it."""
         stated = {
-            "rules": self.rules.model_dump(mode="json"),
+            # Without what is left at its default: a wider vocabulary does not move it.
+            "rules": self.rules.model_dump(mode="json", exclude_defaults=True),
             "values": sorted((c, v, p) for (c, v), p in self.values.rows.items()),
             "settings": dict(sorted(self.settings.items())),
         }
@@ -109,7 +123,15 @@ def load_all(data: Path) -> dict[str, Edition]:
             raise RulebookError(loaded.name, f"table values, row table: no data/values/{table}.csv")
         if loaded.name in editions:
             raise RulebookError(loaded.name, "stands in two rule files")
-        editions[loaded.name] = Edition(loaded.name, loaded.title, loaded.rules, tables[table])
+        head = loaded.head
+        editions[loaded.name] = Edition(
+            name=loaded.name,
+            title=head.title,
+            issuer=head.issuer,
+            level_words=head.level_words or loaded.name.split("/")[2].replace("-", " "),
+            rules=loaded.rules,
+            values=tables[table],
+        )
     return editions
 
 
@@ -132,7 +154,7 @@ def edition(name: str, settings: Mapping[str, str] | None = None) -> Edition:
     for switch, reading in settings.items():
         _check_setting(found.rules.switches, switch, reading)
     away = {s: reading for s, reading in settings.items() if reading != found.rules.switches[s].default}
-    return Edition(found.name, found.title, found.rules, found.values, away) if away else found
+    return replace(found, settings=away) if away else found
 
 
 def _check_setting(switches: Mapping[str, Switch], switch: str, reading: str) -> None:

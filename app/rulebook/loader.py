@@ -18,7 +18,8 @@ from pydantic import ValidationError
 
 from app.domain.rulings import CERTAINTIES, Certainty
 from app.errors import RulebookError
-from app.rulebook.schema import Rules, Table
+from app.rulebook.schema import Rules
+from app.rulebook.table import Table
 
 RawTables = dict[str, dict[str, Any]]
 
@@ -27,6 +28,9 @@ class FileHead(Table):
     """The `[file]` table of a rule file."""
 
     title: str
+    issuer: str = "ISU"
+    level_words: str = ""
+    """The level as people write it, where its name with spaces would not do: "STAR 6", "cubs B"."""
     editions: tuple[str, ...]
     based_on: str = ""
     inherited_certainty: Certainty = "inferred"
@@ -48,7 +52,7 @@ class LoadedRules:
     """The rules of one edition and the file they came from."""
 
     name: str
-    title: str
+    head: FileHead
     rules: Rules
 
 
@@ -61,7 +65,7 @@ def load_rules(folder: Path) -> Iterator[LoadedRules]:
         for edition in file.head.editions:
             tables = _tables(files, file, edition)
             rules = _check(file, edition, tables)
-            yield LoadedRules(f"{season}/{edition}", file.head.title, rules)
+            yield LoadedRules(f"{season}/{edition}", file.head, rules)
 
 
 def _read(folder: Path, path: Path) -> RuleFile:

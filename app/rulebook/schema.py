@@ -8,41 +8,37 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from app.domain.rulings import Certainty, RuleRef
-
-
-class Table(BaseModel):
-    """Any table of a rule file: frozen, no unknown keys."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=False)
-
-
-class Rule(Table):
-    """A table that states a rule. `note` says in plain words what is odd or unsure about it."""
-
-    document: str = Field(min_length=2)
-    paragraph: str = Field(min_length=1)
-    certainty: Certainty
-    note: str = ""
-
-    @property
-    def ref(self) -> RuleRef:
-        return RuleRef(self.document, self.paragraph, self.certainty)
+from app.rulebook.money_tables import Bonuses, Falls, Interruptions, Overtime
+from app.rulebook.table import Rule, Table
 
 
 class Programme(Rule):
-    """Required time of the program in seconds, and the tolerance either way."""
+    """Required time of the program in seconds, and the tolerance either way; or a time not to exceed."""
 
     seconds: int = Field(gt=0)
     tolerance: int = Field(ge=0)
+    at_most: bool = Field(default=False, description="`seconds` is only an upper limit")
 
 
 class Boxes(Rule):
     """How many jump elements count. An attempt fills a box even when it is worth nothing."""
 
     most: int = Field(gt=0, le=12)
+
+
+class Inside(Table):
+    """How many jumps of some revolutions one unit of a certain length may hold."""
+
+    jumps: int = Field(ge=2, description="units of at least so many listed jumps")
+    revolutions: tuple[int, ...] = Field(min_length=1)
+    exempt: tuple[str, ...] = Field(default=(), description="jump names that do not count towards `most`")
+    downgraded_counts: bool = Field(
+        default=False, description="an exempt or harder jump counts once it is downgraded"
+    )
+    most: int = Field(ge=0)
 
 
 class Units(Rule):
@@ -52,6 +48,7 @@ class Units(Rule):
     most_sequences: int = Field(ge=0)
     most_jumps: int = Field(ge=2, description="jumps in the longest unit")
     usual_jumps: int = Field(ge=2, description="jumps in every other unit")
+    inside: tuple[Inside, ...] = ()
     most_long: int = Field(ge=0, description="units that may have more than the usual jumps")
     marked_percent: int = Field(
         default=100, gt=0, le=100, description="what a unit with a printed mark keeps"
@@ -77,17 +74,24 @@ class Euler(Rule):
 
 
 class RepeatClass(Table):
-    """Jumps that share a repeat quota: same revolutions."""
+    """Jumps that share a repeat quota: some revolutions, some jumps by name, or both.
 
-    revolutions: tuple[int, ...] = Field(min_length=1)
+    A class that names a jump governs it; only the others are looked up by their revolutions.
+    """
+
+    revolutions: tuple[int, ...] = ()
+    jumps: tuple[str, ...] = ()
     executions: int = Field(ge=1, description="how often one jump may be executed")
     most_repeated: int | None = Field(default=None, ge=0, description="different jumps executed twice")
     within: tuple[int, ...] = Field(default=(), description="revolutions of the tighter quota inside")
     most_repeated_within: int | None = Field(default=None, ge=0)
-    solo_loses: bool = Field(default=False, description="a second solo execution counts in part")
+    solo_loses: bool = Field(default=False, description="a second solo execution, none in a unit, loses")
+    solo_keeps: Literal["part", "nothing"] = Field(default="part", description="what such a one keeps")
 
     @model_validator(mode="after")
     def _agree(self) -> RepeatClass:
+        if not self.revolutions and not self.jumps:
+            raise ValueError("a class needs revolutions or jumps")
         if bool(self.within) != (self.most_repeated_within is not None):
             raise ValueError("within and most_repeated_within come together")
         if not set(self.within) <= set(self.revolutions):
@@ -102,11 +106,13 @@ class Repeats(Rule):
 
     @model_validator(mode="after")
     def _agree(self) -> Repeats:
-        seen: set[int] = set()
+        seen: set[int | str] = set()
         for one in self.classes:
-            if seen & set(one.revolutions):
-                raise ValueError(f"revolutions {sorted(seen & set(one.revolutions))} stand in two classes")
-            seen |= set(one.revolutions)
+            both = seen & {*one.revolutions, *one.jumps}
+            if both:
+                kind = "revolutions" if all(isinstance(part, int) for part in both) else "jumps"
+                raise ValueError(f"{kind} {sorted(both, key=str)} stand in two classes")
+            seen |= {*one.revolutions, *one.jumps}
         return self
 
 
@@ -117,9 +123,39 @@ class Part(Rule):
 
 
 class Family(Rule):
-    """Cap on jumps of one take-off, whatever the revolutions; absent `most`: no cap."""
+    """Jumps of one take-off, whatever the revolutions: how many, and how many take-offs more than once."""
 
-    most: int | None = Field(default=None, ge=1)
+    most: int | None = Field(default=None, ge=1, description="jumps of one take-off; absent: no cap")
+    most_repeated: int | None = Field(
+        default=None, ge=0, description="different take-offs executed more than once; absent: no quota"
+    )
+
+
+class Limit(Table):
+    """A quota of a group of jumps in the whole program: executions, and different ones."""
+
+    revolutions: tuple[int, ...] = ()
+    jumps: tuple[str, ...] = ()
+    most: int | None = Field(default=None, ge=1, description="executions together")
+    most_different: int | None = Field(default=None, ge=1, description="different jumps")
+
+    @model_validator(mode="after")
+    def _agree(self) -> Limit:
+        if not self.revolutions and not self.jumps:
+            raise ValueError("a limit needs revolutions or jumps")
+        if self.most is None and self.most_different is None:
+            raise ValueError("a limit needs most or most_different")
+        return self
+
+    def holds(self, name: str) -> bool:
+        """Does a jump, `2T`, belong to the group?"""
+        return name in self.jumps or int(name[0]) in self.revolutions
+
+
+class Limits(Rule):
+    """Quotas of groups of jumps, beside the repeat rules."""
+
+    groups: tuple[Limit, ...] = Field(min_length=1)
 
 
 class Axel(Rule):
@@ -129,11 +165,16 @@ class Axel(Rule):
 
 
 class Allowed(Rule):
-    """Which jumps have value at all."""
+    """Which jumps have value at all: by revolutions, some more by name, some not."""
 
     revolutions: tuple[int, ...] = Field(min_length=1)
+    also: tuple[str, ...] = Field(default=(), description="jump names allowed beyond `revolutions`")
     solo_only: tuple[int, ...] = Field(default=(), description="revolutions allowed only as a solo jump")
     forbidden: tuple[str, ...] = Field(default=(), description="jump names without value here")
+
+    def allows(self, name: str) -> bool:
+        """Has a jump, `2T`, value at this level?"""
+        return name not in self.forbidden and (int(name[0]) in self.revolutions or name in self.also)
 
 
 class Late(Rule):
@@ -144,25 +185,13 @@ class Late(Rule):
     first: bool = Field(default=False, description="rounded on each jump before any other factor")
 
 
-class Falls(Rule):
-    """Deduction of each fall in order, in hundredths of a point; the last figure goes on."""
-
-    each: tuple[int, ...] = Field(min_length=1)
-
-    @model_validator(mode="after")
-    def _agree(self) -> Falls:
-        if any(x < 0 for x in self.each) or list(self.each) != sorted(self.each):
-            raise ValueError("each is a list of non-decreasing hundredths, 100 for one point")
-        return self
-
-
 class Component(Table):
     name: str
     factor: float = Field(gt=0)
 
 
 class Components(Rule):
-    """Program components and their factors."""
+    """Program components and their factors; an empty list where no factor is known."""
 
     list: tuple[Component, ...]
 
@@ -183,6 +212,9 @@ class Short(Rule):
     axel: tuple[str, ...]
     solo: tuple[str, ...] = Field(min_length=1, description="names allowed as the solo jump")
     combination: tuple[tuple[int, int], ...] = Field(description="pairs of revolutions, either order")
+    tails: tuple[str, ...] = Field(
+        default=(), description="names allowed as the second jump of the combination; empty: any"
+    )
 
 
 class Spins(Rule):
@@ -190,6 +222,7 @@ class Spins(Rule):
 
     required: tuple[tuple[str, ...], ...] = ()
     no_name_twice: bool = False
+    unnamed_starred: bool = Field(default=False, description="a spin that could not be named gets its star")
     most: int = Field(ge=0)
 
 
@@ -237,16 +270,20 @@ class Rules(Table):
     repeats: Repeats | None = None
     part: Part | None = None
     family: Family | None = None
+    limits: Limits | None = None
     axel: Axel
     allowed: Allowed
     late: Late
     falls: Falls
+    interruptions: Interruptions | None = None
+    overtime: Overtime | None = None
+    bonuses: Bonuses | None = None
     components: Components
     grades: Grades
     spins: Spins
     values: Values
     short: Short | None = None
-    switches: dict[str, Switch] = {}
+    switches: dict[str, Switch] = Field(default={})
 
     @model_validator(mode="after")
     def _agree(self) -> Rules:
@@ -255,6 +292,15 @@ class Rules(Table):
             raise ValueError(
                 "a free skating needs units, repeats and part; a short program needs short alone"
             )
+        if self.short and (self.family or self.limits):
+            raise ValueError("family and limits are for a free skating; a short program needs short alone")
+        bonuses = self.bonuses
+        if bonuses and bonuses.switch:
+            known = self.switches.get(bonuses.switch)
+            if known is None or bonuses.reading not in known.readings:
+                raise ValueError(
+                    f"bonuses stand under {bonuses.switch!r}, reading {bonuses.reading!r}: no such switch"
+                )
         if self.units and self.units.most > self.boxes.most:
             raise ValueError(f"units.most {self.units.most} is more than boxes.most {self.boxes.most}")
         if self.late.last > self.boxes.most:

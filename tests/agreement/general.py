@@ -186,7 +186,7 @@ def _executions(book: Edition, flat: Flat) -> dict[str, list[tuple[int, Any]]]:
     for _, element, x in flat:
         names = [jump.name for jump in element.jumps if not jump.is_euler]
         for name in set(names):
-            if repeat_class(book, int(name[0])):
+            if repeat_class(book, name):
                 found.setdefault(name, []).append((names.count(name), x))
     return found
 
@@ -212,7 +212,7 @@ def _second_solos(model: Any, book: Edition, flat: Flat, credited: set[int]) -> 
     lost: Any = 0
     for place, element, x in flat:
         name = element.jumps[0].name
-        if element.is_unit or not (governing := repeat_class(book, int(name[0]))) or not governing.solo_loses:
+        if element.is_unit or not (governing := repeat_class(book, name)) or not governing.solo_loses:
             continue
         earlier = [y for before, e, y in flat if before < place and not e.is_unit and e.jumps[0].name == name]
         if earlier:

@@ -22,12 +22,29 @@ from tests.legality.programs import BESIDE, CLAUSE, STARRED
 OLD = ("isu/2025-26/senior/women/free", "isu/2022-23/junior/men/free", "isu/2018-19/senior/men/free")
 NEW = ("isu/2026-27/senior/women/free", "isu/2026-27/junior/men/free")
 NOVICE = "isu/2022-23/intermediate-novice/all/free"
+LEVELS = (
+    "isu/2022-23/basic-novice/all/free",
+    "isu/2024-25/advanced-novice/girls/free",
+    "isu/2026-27/advanced-novice/boys/free",
+    "usa/2025-26/aspire-4/all/free",
+    "usa/2025-26/preliminary/all/free",
+    "usa/2025-26/juvenile/all/free",
+    "usa/2026-27/juvenile/all/free",
+    "usa/2025-26/intermediate/all/free",
+    "usa/2026-27/novice/women/free",
+    "canada/2022-23/juvenile/all/free",
+    "canada/2022-23/star-5/all/free",
+    "canada/2022-23/pre-novice/all/free",
+    "club/2022-23/cubs-b/all/free",
+    "club/2022-23/novice-b/girls/free",
+)
+"""Every kind of rule: allowed names, quotas of groups and take-offs, limits inside a unit, no sequences."""
 READINGS = [
     dict(zip((BESIDE, CLAUSE, STARRED), chosen, strict=True))
     for chosen in product(("only inside the sequence", "never"), ("kept", "dropped"), ("yes", "no"))
 ]
 BOOKS = [
-    *((name, {STARRED: starred}) for name in (*OLD, NOVICE) for starred in ("yes", "no")),
+    *((name, {STARRED: starred}) for name in (*OLD, NOVICE, *LEVELS) for starred in ("yes", "no")),
     *((name, readings) for name in NEW for readings in READINGS),
 ]
 PROGRAMS = 30
@@ -52,8 +69,10 @@ def draw_code(random: Random, names: list[str], euler: str) -> str:
     return "+".join(jumps)
 
 
-def pool(random: Random) -> list[str]:
-    turns = random.choice(("1223", "2233", "3344", "23345"))
+def pool(random: Random, high: int) -> list[str]:
+    """Jumps up to one revolution more than the level allows."""
+    usual = ("1223", "2233", "3344", "23345", "112", "12")
+    turns = random.choice([one for one in usual if int(max(one)) <= high + 1])
     size = random.randint(3, 7)
     return [random.choice(turns.replace("5", "") if take == "A" else turns) + take
             for take in random.choices(("T", "S", "Lo", "F", "Lz", "A", "A"), k=size)]  # fmt: skip
@@ -63,7 +82,7 @@ def disagreements(book: Edition, random: Random, seen: Counter[bool]) -> list[st
     """Walk random programs; at each state ask both doors about several next elements."""
     found = []
     for _ in range(PROGRAMS):
-        names, tally, done = pool(random), Tally(), []
+        names, tally, done = pool(random, max(book.rules.allowed.revolutions)), Tally(), []
         for _ in range(book.boxes + 1):
             codes = [draw_code(random, names, book.rules.euler.code) for _ in range(QUESTIONS)]
             for code in codes:

@@ -112,6 +112,10 @@ def test_a_rulebook_may_allow_a_jump_three_times() -> None:
 
 def test_every_number_of_revolutions_finds_its_quota() -> None:
     book = free()
-    assert repeat_class(book, 1) is None
-    assert [repeat_class(book, turns) == repeat_class(book, 3) for turns in (2, 4, 5)] == [False, True, True]
-    assert repeat_class(edition("isu/2025-26/senior/women/short"), 3) is None
+    assert repeat_class(book, "1T") is None
+    assert [repeat_class(book, f"{turns}T") == repeat_class(book, "3T") for turns in (2, 4, 5)] == [
+        False,
+        True,
+        True,
+    ]
+    assert repeat_class(edition("isu/2025-26/senior/women/short"), "3T") is None

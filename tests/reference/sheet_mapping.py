@@ -41,7 +41,10 @@ def starred_whole(code: str) -> bool:
 def edition_name(sheet: Row) -> str:
     """`isu/2025-26/senior/women/free`."""
     season = str(sheet["season"]).replace("/", "-")
-    return f"isu/{season}/{sheet['level']}/{sheet['discipline']}/{sheet['segment']}"
+    level, discipline = sheet["level"], sheet["discipline"]
+    if level == "novice":
+        level, discipline = "advanced-novice", {"women": "girls", "men": "boys"}[discipline]
+    return f"isu/{season}/{level}/{discipline}/{sheet['segment']}"
 
 
 def cents(points: float) -> int:

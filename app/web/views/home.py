@@ -83,11 +83,12 @@ def home_view(stores: Stores, visitor: Visitor) -> HomeView:
 def edition_words(name: str) -> str:
     """An edition in words: `isu/2026-27/senior/women/free` -> "ISU 2026/27, senior women, free skating"."""
     edition = engine.edition(name)
+    edition = engine.edition(name)
     segment = "short program" if edition.is_short else "free skating"
-    who = edition.level.replace("-", " ")
+    who = edition.level_words
     if edition.discipline != "all":
         who = f"{who} {edition.discipline}"
-    return f"{edition.federation.upper()} {edition.season.replace('-', '/')}, {who}, {segment}"
+    return f"{edition.issuer} {edition.season.replace('-', '/')}, {who}, {segment}"
 
 
 def day_words(day: date) -> str:
