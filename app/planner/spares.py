@@ -145,7 +145,7 @@ def _doubles(problem: Problem) -> list[str]:
         if option.code is not None
         for jump in parse_jump_element(option.code).jumps
     }
-    limited = repeat_class(problem.edition, 2) is not None or problem.edition.rules.family is not None
+    limited = repeat_class(problem.edition, "2T") is not None or problem.edition.rules.family is not None
     return [name for name in DOUBLES if limited and name in tried]
 
 
