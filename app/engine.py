@@ -35,6 +35,7 @@ __all__ = [
     "Candidate",
     "Card",
     "CardRule",
+    "CardSwap",
     "Edition",
     "Failure",
     "Fragility",
@@ -68,10 +69,10 @@ editions = edition_names
 
 if TYPE_CHECKING:
     from app.planner.advice import Advice, OptionValue, SwapValue
-    from app.planner.card import Card, CardRule, find_card
     from app.planner.fragile import Failure, Fragility, Spare
     from app.planner.fragility import fragility
     from app.planner.spares import spares
+    from app.planner.card import Card, CardRule, CardSwap, find_card
     from app.planner.warm import warm
     from app.stopwatch import Planner, advise
 
@@ -81,6 +82,7 @@ _PLANNER = {
     "CardRule": "planner.card",
     "Failure": "planner.fragile",
     "Fragility": "planner.fragile",
+    "CardSwap": "planner.card",
     "OptionValue": "planner.advice",
     "Planner": "stopwatch",
     "SwapValue": "planner.advice",

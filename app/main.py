@@ -22,7 +22,7 @@ from app.web import error_pages
 from app.web.gate import Gate
 from app.web.jobs import Jobs
 from app.web.phone_door import PhoneDoor
-from app.web.routes import api, fragility, home, layout, live, making, pairing, skater
+from app.web.routes import api, card, fragility, home, layout, live, making, pairing, skater
 from app.web.server import Door, bind
 
 ROUTERS = (
@@ -31,6 +31,7 @@ ROUTERS = (
     skater.router,
     layout.router,
     fragility.router,
+    card.router,
     live.router,
     pairing.router,
     api.router,
