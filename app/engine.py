@@ -69,10 +69,10 @@ editions = edition_names
 
 if TYPE_CHECKING:
     from app.planner.advice import Advice, OptionValue, SwapValue
+    from app.planner.card import Card, CardRule, CardSwap, find_card
     from app.planner.fragile import Failure, Fragility, Spare
     from app.planner.fragility import fragility
     from app.planner.spares import spares
-    from app.planner.card import Card, CardRule, CardSwap, find_card
     from app.planner.warm import warm
     from app.stopwatch import Planner, advise
 
