@@ -13,16 +13,18 @@ from starlette.staticfiles import StaticFiles
 
 import app as package
 from app import engine
+from app.live.broadcast import Hub
 from app.security.pairing import PairingDesk
 from app.settings import PROJECT, Settings
 from app.storage import seed
 from app.storage.database import Database
 from app.storage.stores import open_stores
 from app.web import error_pages
+from app.web.advisor import Advisor
 from app.web.gate import Gate
 from app.web.jobs import Jobs
 from app.web.phone_door import PhoneDoor
-from app.web.routes import api, card, fragility, home, layout, live, making, pairing, skater
+from app.web.routes import api, card, fragility, home, layout, live, making, pairing, skater, taps
 from app.web.server import Door, bind
 
 ROUTERS = (
@@ -33,6 +35,7 @@ ROUTERS = (
     fragility.router,
     card.router,
     live.router,
+    taps.router,
     pairing.router,
     api.router,
 )
@@ -61,6 +64,8 @@ def create_app(settings: Settings) -> FastAPI:
         port=settings.phone_port,
         after=settings.port,
     )
+    app.state.hub = Hub()
+    app.state.advisor = Advisor()
     error_pages.install(app)
     for router in ROUTERS:
         app.include_router(router)

@@ -2,6 +2,8 @@
 // is kept in the browser until the laptop has answered, sent again while there is no connection, and still there when
 // the page is loaded again. A tap carries its own id, so the laptop logs it once however often it arrives.
 
+import { stayAwake } from "./awake.js";
+import { hear } from "./stream.js";
 import { forget, keep, waiting } from "./waiting.js";
 
 const AGAIN_MS = 2500;
@@ -34,7 +36,9 @@ async function sendUntilAnswered(id, request) {
     const { action, body } = waiting().find((one) => one.id === id);
     try {
       const signal = AbortSignal.timeout(PATIENCE_MS);
-      const answer = await fetch(action, { ...request, body: new URLSearchParams(body), signal });
+      const sent = new URLSearchParams(body);
+      sent.set("sent_at", String(Date.now()));
+      const answer = await fetch(action, { ...request, body: sent, signal });
       // A phone that has to be paired anew keeps its tap until then.
       if (answer.status !== NOT_PAIRED) forget(id);
       sending.delete(id);
@@ -51,7 +55,8 @@ document.addEventListener("htmx:config:request", (event) => {
   const { ctx } = event.detail;
   const id = ctx.request.body?.get?.("event_id");
   if (!id) return;
-  keep({ id, action: ctx.request.action, body: [...ctx.request.body] });
+  const body = [...ctx.request.body].filter(([name]) => name !== "made_at");
+  keep({ id, action: ctx.request.action, body: [...body, ["made_at", String(Date.now())]] });
   if (sending.has(id)) {
     event.preventDefault();
     return;
@@ -76,7 +81,9 @@ function refused(status) {
 
 // Taps kept from before this page was loaded, in their order.
 async function sendKept() {
-  const kept = waiting();
+  // A stop goes first; everything else in its order.
+  const isStop = (one) => one.action.endsWith("/hurt");
+  const kept = [...waiting()].sort((one, two) => isStop(two) - isStop(one));
   if (kept.length === 0) return;
   if (kept.some((one) => one.action === `${location.pathname}/hurt`)) stopAtOnce();
   const request = { method: "POST", headers: { "HX-Request": "true" } };
@@ -102,15 +109,18 @@ document.addEventListener("htmx:after:swap", (event) => {
   if (request.method === "POST") scrollTo(0, 0);
 });
 
-async function stayAwake() {
-  if (document.visibilityState !== "visible") return;
-  try {
-    await navigator.wakeLock?.request("screen");
-  } catch {
-    // Not granted (no secure connection, low battery): the phone's own setting decides.
-  }
+// Another device has logged something: the stop at once, everything else as the board for this device.
+document.addEventListener("recoup:news", (event) => {
+  if (event.detail.kind === "stopped") stopAtOnce();
+});
+
+function fetchBoard() {
+  const { program, seen } = board().dataset;
+  const held = document.activeElement?.closest?.("#board details input, #board details select");
+  if (held) return; // somebody is typing; the next poll or tap brings the board
+  window.htmx.ajax("GET", `/live/${program}/news?seen=${seen}`, { target: "#board", swap: "outerHTML" });
 }
 
-document.addEventListener("visibilitychange", stayAwake);
+hear(board, fetchBoard);
 stayAwake();
 sendKept();

@@ -4,7 +4,7 @@ Nothing is ever changed or taken out of the log: undo, redo, a correction and a 
 the events they are about by id, never "the latest one", so the state does not depend on the order in which the
 events of several devices arrive (`app.live.merge`). Every event comes stamped (`Stamped`) with
 
-    id       made on the device that saw the tap; the same id sent again counts once. 8 to 64 letters, digits, dashes.
+    id       made on the device that saw the tap; the same id sent again counts once. 1 to 80 signs, no space.
              A form carries one, unique to its rendering; a page that goes on by itself makes its own.
     at       when it was tapped, by the laptop's clock (see below)
     author   name, device ("laptop" or the number of the paired phone) and role (coach, logger, viewer)

@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from typing import Protocol
 
 from app.errors import InputError
+from app.security.roles import COACH, SEES_ADVICE, Role
 from app.security.throttle import Clock, Throttle
 from app.security.tokens import hash_of, new_token
 
@@ -46,19 +47,19 @@ class TooManyTries(InputError):
 class CodeStore(Protocol):
     """What pairing needs of the database; hashes only."""
 
-    def new_code(self, code_hash: str, at: datetime, expires_at: datetime) -> None:
+    def new_code(self, code_hash: str, at: datetime, expires_at: datetime, role: Role) -> None:
         """Offer a code; older ones stop working."""
 
     def open_code(self, now: datetime) -> tuple[int, str] | None:
         """(id, hash) of the code that works now."""
 
-    def use_code(self, code_id: int, at: datetime) -> bool:
-        """Use it up; False when somebody was faster."""
+    def use_code(self, code_id: int, at: datetime) -> Role | None:
+        """Use it up; the role it gives, None when somebody was faster."""
 
     def wrong_try(self, code_id: int, at: datetime, most: int) -> None:
         """Count a wrong try."""
 
-    def add(self, name: str, token_hash: str, at: datetime) -> object:
+    def add(self, name: str, token_hash: str, at: datetime, role: Role, sees_advice: bool) -> object:
         """Remember the phone."""
 
 
@@ -68,6 +69,7 @@ class ShownCode:
 
     signs: str
     expires_at: datetime
+    role: Role = COACH
 
     @property
     def spaced(self) -> str:
@@ -82,10 +84,11 @@ class PairingDesk:
         self._throttle = Throttle(clock, each=TRIES_EACH, together=TRIES_TOGETHER, seconds=TRY_SECONDS)
         self._shown: ShownCode | None = None
 
-    def offer(self, store: CodeStore, now: datetime) -> ShownCode:
-        """A new code; any older one stops working."""
-        self._shown = ShownCode("".join(secrets.choice(ALPHABET) for _ in range(CODE_SIGNS)), now + LIFE)
-        store.new_code(hash_of(self._shown.signs), now, self._shown.expires_at)
+    def offer(self, store: CodeStore, now: datetime, role: Role = COACH) -> ShownCode:
+        """A new code for a phone of that role; any older one stops working."""
+        signs = "".join(secrets.choice(ALPHABET) for _ in range(CODE_SIGNS))
+        self._shown = ShownCode(signs, now + LIFE, role)
+        store.new_code(hash_of(signs), now, self._shown.expires_at, role)
         return self._shown
 
     def shown(self, store: CodeStore, now: datetime) -> ShownCode | None:
@@ -110,10 +113,11 @@ class PairingDesk:
         if not hmac.compare_digest(expected, hash_of(plain(typed))):
             store.wrong_try(code_id, now, WRONG_TRIES)
             raise WrongCode
-        if not store.use_code(code_id, now):
+        role = store.use_code(code_id, now)
+        if role is None:
             raise WrongCode
         token = new_token()
-        store.add(name.strip()[:NAME_SIGNS] or "phone", hash_of(token), now)
+        store.add(name.strip()[:NAME_SIGNS] or "phone", hash_of(token), now, role, SEES_ADVICE[role])
         return token
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from typing import cast
 
 from sqlmodel import Session, col, select, update
 
 from app.storage import rows, tables
 from app.storage.missing import NotStored
-from app.storage.records import DeviceRecord
+from app.storage.records import DeviceRecord, Role
 
 SEEN_EVERY = timedelta(minutes=1)
 
@@ -25,9 +26,13 @@ class DeviceStore:
         query = select(table).where(col(table.revoked_at).is_(None)).order_by(col(table.paired_at).desc())
         return tuple(rows.device(row) for row in self._session.exec(query))
 
-    def add(self, name: str, token_hash: str, at: datetime) -> DeviceRecord:
+    def add(
+        self, name: str, token_hash: str, at: datetime, role: Role = "coach", sees_advice: bool = True
+    ) -> DeviceRecord:
         """Remember a phone that has just been paired."""
-        row = tables.Device(name=name, token_hash=token_hash, paired_at=at, last_seen=at)
+        row = tables.Device(
+            name=name, token_hash=token_hash, paired_at=at, last_seen=at, role=role, sees_advice=sees_advice
+        )
         self._session.add(row)
         self._session.commit()
         return rows.device(row)
@@ -52,11 +57,21 @@ class DeviceStore:
         self._session.commit()
         return rows.device(row)
 
-    def new_code(self, code_hash: str, at: datetime, expires_at: datetime) -> None:
-        """Offer a new code; older ones stop working."""
+    def show_advice(self, device_id: int, shown: bool) -> DeviceRecord:
+        """Whether advice shows on this phone, where the event allows it. Raises NotStored."""
+        row = self._session.get(tables.Device, device_id)
+        if row is None:
+            raise NotStored("phone", device_id)
+        row.sees_advice = shown
+        self._session.commit()
+        return rows.device(row)
+
+    def new_code(self, code_hash: str, at: datetime, expires_at: datetime, role: Role = "coach") -> None:
+        """Offer a new code for a phone of that role; older ones stop working."""
         for row in self._open_codes():
             row.expires_at = min(row.expires_at, at)
-        self._session.add(tables.PairingCode(code_hash=code_hash, created_at=at, expires_at=expires_at))
+        row = tables.PairingCode(code_hash=code_hash, role=role, created_at=at, expires_at=expires_at)
+        self._session.add(row)
         self._session.commit()
 
     def open_code(self, now: datetime) -> tuple[int, str] | None:
@@ -66,15 +81,15 @@ class DeviceStore:
                 return rows.stored_id(row.id), row.code_hash
         return None
 
-    def use_code(self, code_id: int, at: datetime) -> bool:
-        """Use a code up, in one statement. False when somebody else was faster or it has expired."""
+    def use_code(self, code_id: int, at: datetime) -> Role | None:
+        """Use a code up, in one statement; the role it gives. None: somebody was faster or it has expired."""
         code = tables.PairingCode
         unused = (col(code.id) == code_id, col(code.used_at).is_(None), col(code.expires_at) > at)
         # Counting the rows by RETURNING: exactly one caller gets the code.
-        used = self._session.execute(update(code).where(*unused).values(used_at=at).returning(col(code.id)))
-        found = used.first() is not None
+        used = self._session.execute(update(code).where(*unused).values(used_at=at).returning(col(code.role)))
+        found = used.scalars().first()
         self._session.commit()
-        return found
+        return cast(Role, found) if found is not None else None
 
     def wrong_try(self, code_id: int, at: datetime, most: int) -> None:
         """Count a wrong code; after `most` of them the code stops working. An unknown id counts nothing."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, TypedDict, Unpack
 
 from sqlalchemy import text
 from sqlmodel import Session, col, func, select
@@ -12,7 +12,15 @@ from sqlmodel import Session, col, func, select
 from app.errors import ProgramError
 from app.storage import rows, tables
 from app.storage.missing import NotStored
-from app.storage.records import LiveProgramRecord, LoggedEvent
+from app.storage.records import LiveProgramRecord, LoggedEvent, Role
+
+
+class Stamp(TypedDict, total=False):
+    """Where an event comes from beside its author: the device, the role it had, its own clock."""
+
+    device: str
+    role: Role
+    made_at: datetime | None
 
 
 class LiveStore:
@@ -58,7 +66,14 @@ class LiveStore:
         return rows.program(row)
 
     def append(
-        self, program_id: int, event_id: str, at: datetime, author: str, kind: str, payload: Mapping[str, Any]
+        self,
+        program_id: int,
+        event_id: str,
+        at: datetime,
+        author: str,
+        kind: str,
+        payload: Mapping[str, Any],
+        **stamp: Unpack[Stamp],
     ) -> LoggedEvent:
         """Add one event at the end of the log; an id already there returns the entry it has.
 
@@ -71,7 +86,17 @@ class LiveStore:
         try:
             known = self._session.get(tables.LiveEvent, event_id, populate_existing=True)
             if known is None:
-                known = self._insert(program_id, event_id, at, author, kind, payload)
+                row = tables.LiveEvent(
+                    id=event_id,
+                    program_id=program_id,
+                    seq=self._last(program_id) + 1,
+                    at=at,
+                    author=author,
+                    kind=kind,
+                    payload=dict(payload),
+                    **stamp,
+                )
+                known = self._insert(row)
             self._session.commit()
         except BaseException:
             self._session.rollback()
@@ -88,22 +113,14 @@ class LiveStore:
         )
         return tuple(rows.event(row) for row in self._session.exec(query))
 
-    def _insert(
-        self, program_id: int, event_id: str, at: datetime, author: str, kind: str, payload: Mapping[str, Any]
-    ) -> tables.LiveEvent:
-        last = select(func.max(tables.LiveEvent.seq)).where(tables.LiveEvent.program_id == program_id)
-        row = tables.LiveEvent(
-            id=event_id,
-            program_id=program_id,
-            seq=(self._session.exec(last).one() or 0) + 1,
-            at=at,
-            author=author,
-            kind=kind,
-            payload=dict(payload),
-        )
+    def _insert(self, row: tables.LiveEvent) -> tables.LiveEvent:
         self._session.add(row)
         self._session.flush()
         return row
+
+    def _last(self, program_id: int) -> int:
+        last = select(func.max(tables.LiveEvent.seq)).where(tables.LiveEvent.program_id == program_id)
+        return self._session.exec(last).one() or 0
 
     def _row(self, program_id: int) -> tables.LiveProgram:
         row = self._session.get(tables.LiveProgram, program_id)

@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 ItemKind = Literal["jump", "spin", "steps", "choreo"]
 ProgramKind = Literal["run-through", "competition"]
+Role = Literal["coach", "logger", "viewer"]
 
 
 @dataclass(frozen=True)
@@ -112,7 +113,8 @@ class LiveProgramRecord:
 class LoggedEvent:
     """One entry of the append-only log. `id` is made by the device, so a second sending is recognised.
 
-    `seq` counts 1, 2, 3 … within the program, in order of arrival; `payload` is plain JSON.
+    `seq` counts 1, 2, 3 … within the program, in order of arrival; `payload` is plain JSON. `at`: when it was tapped
+    by the laptop's clock; `made_at`: by the device's own, where it said so. `device`: "laptop" or the phone's number.
     """
 
     id: str
@@ -122,14 +124,22 @@ class LoggedEvent:
     author: str
     kind: str
     payload: Mapping[str, Any]
+    device: str = "laptop"
+    role: Role = "coach"
+    made_at: datetime | None = None
 
 
 @dataclass(frozen=True)
 class DeviceRecord:
-    """A paired phone. The token itself is never kept, only its hash."""
+    """A paired phone. The token itself is never kept, only its hash.
+
+    `sees_advice`: whether advice and points show on it, where the event allows them.
+    """
 
     id: int
     name: str
     paired_at: datetime
     last_seen: datetime | None
     revoked_at: datetime | None
+    role: Role = "coach"
+    sees_advice: bool = True

@@ -16,6 +16,7 @@ from app.storage.records import (
     LoggedEvent,
     OutcomeRecord,
     ProgramKind,
+    Role,
     SkaterRecord,
     TrainedRecord,
 )
@@ -121,9 +122,15 @@ def event(row: tables.LiveEvent) -> LoggedEvent:
         author=row.author,
         kind=row.kind,
         payload=row.payload,
+        device=row.device,
+        role=cast(Role, row.role),
+        made_at=row.made_at,
     )
 
 
 def device(row: tables.Device) -> DeviceRecord:
     """A paired phone."""
-    return DeviceRecord(stored_id(row.id), row.name, row.paired_at, row.last_seen, row.revoked_at)
+    role = cast(Role, row.role)
+    return DeviceRecord(
+        stored_id(row.id), row.name, row.paired_at, row.last_seen, row.revoked_at, role, row.sees_advice
+    )

@@ -100,6 +100,9 @@ class LiveEvent(SQLModel, table=True):
     seq: int
     at: datetime = Field(sa_type=UtcDateTime)
     author: str
+    device: str = "laptop"
+    role: str = "coach"
+    made_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
     kind: str
     payload: dict[str, Any] = Field(sa_type=JSON)
 
@@ -110,6 +113,8 @@ class Device(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     name: str
     token_hash: str = Field(unique=True)
+    role: str = "coach"
+    sees_advice: bool = True
     paired_at: datetime = Field(sa_type=UtcDateTime)
     last_seen: datetime | None = Field(default=None, sa_type=UtcDateTime)
     revoked_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
@@ -123,6 +128,7 @@ class PairingCode(SQLModel, table=True):
 
     id: int | None = Field(default=None, primary_key=True)
     code_hash: str
+    role: str = "coach"
     created_at: datetime = Field(sa_type=UtcDateTime)
     expires_at: datetime = Field(sa_type=UtcDateTime)
     used_at: datetime | None = Field(default=None, sa_type=UtcDateTime)

@@ -19,7 +19,7 @@ from app.errors import InputError
 from app.live import advice
 from app.live.advice import Swap
 from app.live.entries import trained_from, why_unfit
-from app.live.events import PassSkated
+from app.live.events import LoggedPass, PassSkated
 from app.live.fold import LiveState, likeliest
 from app.live.program import KnownElement, Limits, PlannedPass, why_untrained
 from app.live.tempting import Tempting
@@ -176,13 +176,11 @@ def numbers(state: LiveState) -> list[int]:
     return [number for number, entry in enumerate(state.logged, start=1) if isinstance(entry, PassSkated)]
 
 
-def check_countable(state: LiveState) -> None:
-    """Raise InputError when the season's tables know no value for what was logged last, before it is kept."""
-    edition = engine.edition(state.plan.edition)
-    latest = state.logged[-1]
-    readings = latest.readings if isinstance(latest, PassSkated) else ()
+def check_countable(edition: str, what: LoggedPass) -> None:
+    """Raise InputError when the season's tables know no value for a pass, before it is kept."""
+    readings = what.readings if isinstance(what, PassSkated) else ()
     for reading in readings:
-        engine.review(edition, [engine.Performed(reading.code)])
+        engine.review(engine.edition(edition), [engine.Performed(reading.code)])
 
 
 def sort_elements(known: dict[str, KnownElement], limits: Limits, today: date) -> Elements:

@@ -14,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from app.security import origin, tokens
+from app.security import origin, roles, tokens
 from app.security.headers import PROTECTION
 from app.storage.database import Database
 from app.storage.stores import open_stores
@@ -22,7 +22,8 @@ from app.web.visitor import LAPTOP, STRANGER, Visitor
 
 PAIRING_PAGE = "/pair"
 OPEN_TO_STRANGERS = frozenset({PAIRING_PAGE, "/static/app.css"})
-LAPTOP_ONLY = "/phones"
+PROGRAMS_PAGE = "/live"
+SENT_ON = frozenset({"/"})
 
 
 class Gate:
@@ -57,7 +58,9 @@ class Gate:
     def _phone(self, token: str) -> Visitor:
         with open_stores(self._database) as stores:
             device = stores.devices.by_token(tokens.hash_of(token), datetime.now(UTC))
-        return STRANGER if device is None else Visitor(device.name, is_laptop=False, device_id=device.id)
+        if device is None:
+            return STRANGER
+        return Visitor(device.name, False, device.id, device.role, device.sees_advice)
 
 
 def _client(request: Request) -> str:
@@ -89,9 +92,18 @@ def _judge_visitor(request: Request, visitor: Visitor) -> Response | None:
         return JSONResponse(
             {"error": f"this phone is not paired; open {PAIRING_PAGE} first"}, status_code=401
         )
-    if not visitor.is_laptop and (path == LAPTOP_ONLY or path.startswith(f"{LAPTOP_ONLY}/")):
-        return JSONResponse({"error": "phones are let in from the laptop only"}, status_code=403)
+    if visitor.may_enter and not roles.may(visitor.role, request.method, path, is_laptop=visitor.is_laptop):
+        return _not_for(request, visitor)
     return None
+
+
+def _not_for(request: Request, visitor: Visitor) -> Response:
+    """A page a role has no use for leads to the programs; anything else is refused in words."""
+    if visitor.is_coach:
+        return JSONResponse({"error": "phones are let in from the laptop only"}, status_code=403)
+    if request.method == "GET" and request.scope["path"] in SENT_ON:
+        return RedirectResponse(PROGRAMS_PAGE, status_code=303)
+    return JSONResponse({"error": f"not for a {visitor.role}; the coach may do this"}, status_code=403)
 
 
 def _with_protection(send: Send) -> Send:

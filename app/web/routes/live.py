@@ -1,4 +1,4 @@
-"""The live screen: start, log a pass, undo, stop, clear, allow advice. Every form works without JavaScript."""
+"""The live screen: which programs there are, start one, show it, follow it, and who may see advice."""
 
 from __future__ import annotations
 
@@ -7,36 +7,22 @@ from datetime import UTC, datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
-from starlette.background import BackgroundTask
+from fastapi.responses import JSONResponse
 
 from app import engine
-from app.domain.notation import parse_jump_element
 from app.errors import InputError
-from app.live.events import (
-    AdviceAllowed,
-    AdviceHidden,
-    AdviceShown,
-    Cleared,
-    Event,
-    PassLeftOut,
-    PassSkated,
-    Reading,
-    Stopped,
-    Undone,
-    to_record,
-)
-from app.live.fold import LiveState, step
-from app.live.pad import tap_of
+from app.live.events import AdviceAllowed, AdviceHidden, AdviceShown, stamped_json
 from app.storage.records import LiveProgramRecord
 from app.storage.stores import Stores
-from app.web import htmx
-from app.web.advisor import Advisor, check_countable
-from app.web.deps import StoresDep, VisitorDep
+from app.web import htmx, sse
+from app.web.deps import DatabaseDep, StoresDep, VisitorDep
+from app.web.live_board import show_board
+from app.web.live_log import TapDep, advisor_of, hub_of, ids_of, sheet_of
 from app.web.rendering import page
-from app.web.views.boards import Sheet, board
-from app.web.views.plans import second_half_odds
+from app.web.views.boards import big
+from app.web.views.plans import second_half_odds, stamped_of
+from app.web.views.programs import programs_of
 from app.web.views.review import review_view
-from app.web.visitor import Visitor
 
 router = APIRouter(prefix="/live", include_in_schema=False)
 
@@ -71,193 +57,90 @@ def start(request: Request, stores: StoresDep, layout_id: Number, kind: Text, ev
     return htmx.go_to(request, f"/live/{stores.live.start(record).id}")
 
 
+@router.get("")
+def programs(request: Request, stores: StoresDep, visitor: VisitorDep) -> Response:
+    """The latest programs, for a phone that is to join one."""
+    recent = stores.live.recent()
+    skaters = {one.id: one.name for one in stores.skaters.all()}
+    return page(request, "live/programs.html", programs_of(recent, skaters, visitor))
+
+
 @router.get("/{program_id}")
-def show(request: Request, stores: StoresDep, program_id: int) -> Response:
+def show(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int) -> Response:
     """The screen as it stands."""
-    return _board(request, stores, program_id)
+    return show_board(request, sheet_of(stores, program_id), visitor)
 
 
 @router.get("/{program_id}/news")
-def news(request: Request, stores: StoresDep, program_id: int, seen: int) -> Response:
+def news(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int, seen: int) -> Response:
     """For other screens on the same program: the board when the log has grown past `seen`, else 204."""
     if len(stores.live.events(program_id, after=seen)) == 0:
         return Response(status_code=204)
-    return _board(request, stores, program_id)
+    return show_board(request, sheet_of(stores, program_id), visitor)
 
 
-@router.post("/{program_id}/pass")
-def log_pass(
-    request: Request,
-    stores: StoresDep,
-    visitor: VisitorDep,
-    program_id: int,
-    number: Number,
-    tap: Text,
-    event_id: Text,
-    code: Text = "",
-    fall: Text = "",
+@router.get("/{program_id}/stream")
+async def stream(
+    request: Request, database: DatabaseDep, visitor: VisitorDep, program_id: int, seen: int = 0
 ) -> Response:
-    """Log what happened on pass `number`. `tap` is "<tried> <key>", "left out" or "typed" (then `code`)."""
-    state = _sheet(stores, program_id).state
-    if state.stopped or number != state.next_number or state.finished:
-        return _after(request, stores, program_id, f"Pass {number} was already logged.")
-    try:
-        event = _typed(state, code.strip(), fall == "yes") if tap == "typed" else _tapped(state, tap)
-        check_countable(step(state, event))
-    except InputError as error:
-        return _after(request, stores, program_id, f"Not logged. {error}")
-    _append(stores, program_id, visitor, event_id, event)
-    return _after(request, stores, program_id)
+    """The log as it grows, as server-sent events; `Last-Event-ID` (a browser coming back) before `seen`."""
+    last = request.headers.get("Last-Event-ID", "")
+    read = sse.reader(database, program_id, visitor.device_id)
+    after = int(last) if last.isdecimal() else seen
+    return sse.answer(sse.stream(hub_of(request), program_id, after, read))
 
 
-@router.post("/{program_id}/undo")
-def undo(
-    request: Request,
-    stores: StoresDep,
-    visitor: VisitorDep,
-    program_id: int,
-    number: Number,
-    event_id: Text,
-) -> Response:
-    """Take back pass `number`, the latest one."""
-    state = _sheet(stores, program_id).state
-    if state.stopped or not number or number != len(state.logged):
-        return _after(request, stores, program_id, "Nothing to undo there.")
-    _append(stores, program_id, visitor, event_id, Undone(number, state.slots[-1].ids))
-    return _after(request, stores, program_id)
+@router.get("/{program_id}/log")
+def log(stores: StoresDep, program_id: int, after: int = 0) -> Response:
+    """The log from number `after` on, as JSON: what the stream would send."""
+    stores.live.program(program_id)
+    entries = stores.live.events(program_id, after=after)
+    return JSONResponse([stamped_json(one.seq, one.at, stamped_of(one)) for one in entries])
 
 
-@router.post("/{program_id}/hurt")
-def hurt(
-    request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int, event_id: Text
-) -> Response:
-    """Hurt or hit the head: everything stops."""
-    if not _sheet(stores, program_id).state.stopped:
-        _append(stores, program_id, visitor, event_id, Stopped())
-    return _after(request, stores, program_id)
-
-
-@router.post("/{program_id}/clear")
-def clear(
-    request: Request,
-    stores: StoresDep,
-    visitor: VisitorDep,
-    program_id: int,
-    event_id: Text,
-    by: Text = "",
-    relying_on: Text = "",
-) -> Response:
-    """A named adult lifts the stop and says what they rely on."""
-    state = _sheet(stores, program_id).state
-    if not state.stopped:
-        return _after(request, stores, program_id)
-    if not by.strip() or not relying_on.strip():
-        return _after(
-            request, stores, program_id, "Still stopped: name the adult and tick what they rely on."
-        )
-    _append(stores, program_id, visitor, event_id, Cleared(by.strip(), relying_on.strip(), state.stops))
-    return _after(request, stores, program_id)
+@router.get("/{program_id}/big")
+def show_big(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int) -> Response:
+    """The cue word alone, to be held up for the skater to read."""
+    view = big(sheet_of(stores, program_id), advisor_of(request), visitor)
+    return page(request, "live/big.html", view, fragment="live/_big.html")
 
 
 @router.post("/{program_id}/allow")
-def allow(
-    request: Request,
-    stores: StoresDep,
-    visitor: VisitorDep,
-    program_id: int,
-    event_id: Text,
-    confirmed: Text = "",
-) -> Response:
+def allow(tap: TapDep, confirmed: Text = "") -> Response:
     """Someone has confirmed that this event's rules allow advice during the skate."""
     if confirmed != "yes":
-        return _after(request, stores, program_id, "Advice stays hidden: tick the box first.")
-    if _sheet(stores, program_id).state.allowed_by is None:
-        _append(stores, program_id, visitor, event_id, AdviceAllowed(visitor.name))
-        stores.live.confirm_advice(program_id, datetime.now(UTC))
-    return _after(request, stores, program_id)
+        return tap.answer("Advice stays hidden: tick the box first.")
+    if tap.state.allowed_by is None:
+        tap.log(AdviceAllowed(tap.visitor.name))
+        tap.stores.live.confirm_advice(tap.program_id, datetime.now(UTC))
+    return tap.answer()
 
 
 @router.post("/{program_id}/hide")
-def hide(
-    request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int, event_id: Text
-) -> Response:
+def hide(tap: TapDep) -> Response:
     """Take advice and points off every screen on this program."""
-    if not _sheet(stores, program_id).state.hidden:
-        _append(stores, program_id, visitor, event_id, AdviceHidden(visitor.name))
-    return _after(request, stores, program_id)
+    if not tap.state.hidden:
+        tap.log(AdviceHidden(tap.visitor.name))
+    return tap.answer()
 
 
 @router.post("/{program_id}/show")
-def show_again(
-    request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int, event_id: Text
-) -> Response:
+def show_again(tap: TapDep, of: Text = "") -> Response:
     """Advice that was hidden may be seen again, where the rules of the event allow it."""
-    state = _sheet(stores, program_id).state
-    if state.hidden:
-        _append(stores, program_id, visitor, event_id, AdviceShown(visitor.name, state.hidings))
-    return _after(request, stores, program_id)
+    hidings = ids_of(of) or tap.state.hidings
+    if hidings:
+        tap.log(AdviceShown(tap.visitor.name, hidings))
+    return tap.answer()
 
 
 @router.get("/{program_id}/review")
 def review(request: Request, stores: StoresDep, program_id: int) -> Response:
     """Planned and executed, pass by pass; while points are hidden, only once all is logged."""
-    sheet = _sheet(stores, program_id)
+    sheet = sheet_of(stores, program_id)
     state = sheet.state
     if not (state.finished or state.stopped or state.advice_shown):
         return htmx.go_to(request, f"/live/{program_id}")
     return page(request, "live/review.html", review_view(sheet))
-
-
-def _tapped(state: LiveState, tap: str) -> Event:
-    if tap == "left out":
-        return PassLeftOut(state.next_number)
-    tried, _, key = tap.partition(" ")
-    found = tap_of(tried, key)
-    if found is None:
-        raise InputError("tap", f"{tap!r} given; expected a button of this pass")
-    return PassSkated(state.next_number, tried, found.how, found.readings)
-
-
-def _typed(state: LiveState, code: str, fall: bool) -> Event:
-    """A typed code is a slip of the planned element, not a choice to try something else."""
-    executed = str(parse_jump_element(code).without_rulings())
-    planned = state.plan.passes[len(state.logged)].code
-    how = "something else, fell" if fall else "something else"
-    return PassSkated(state.next_number, planned, how, (Reading(executed, fall, error=fall),))
-
-
-def _append(stores: Stores, program_id: int, visitor: Visitor, event_id: str, event: Event) -> None:
-    name, payload = to_record(event)
-    stores.live.append(program_id, event_id, datetime.now(UTC), visitor.name, name, payload)
-
-
-def _sheet(stores: Stores, program_id: int) -> Sheet:
-    record = stores.live.program(program_id)
-    skater = stores.skaters.get(record.skater_id)
-    return Sheet(record, stores.live.events(program_id), skater, stores.settings.coach())
-
-
-def _after(request: Request, stores: Stores, program_id: int, notice: str = "") -> Response:
-    """After a tap: htmx gets the board, a plain browser is sent back to the page (unless there is a notice)."""
-    if htmx.is_htmx(request) or notice:
-        return _board(request, stores, program_id, notice)
-    return htmx.go_to(request, f"/live/{program_id}")
-
-
-def _board(request: Request, stores: Stores, program_id: int, notice: str = "") -> Response:
-    sheet, advisor = _sheet(stores, program_id), advisor_of(request)
-    answer = page(request, "live/page.html", board(sheet, advisor, notice), fragment="live/_board.html")
-    answer.background = BackgroundTask(advisor.prepare, program_id, sheet.state)
-    return answer
-
-
-def advisor_of(request: Request) -> Advisor:
-    """The advisor of this server, made at the first question."""
-    state = request.app.state
-    if not hasattr(state, "advisor"):
-        state.advisor = Advisor()
-    advisor: Advisor = state.advisor
-    return advisor
 
 
 def _confirmed_before(stores: Stores, record: LiveProgramRecord) -> datetime | None:

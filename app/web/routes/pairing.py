@@ -10,14 +10,15 @@ from fastapi import APIRouter, Depends, Form, Request
 from markupsafe import Markup
 from starlette.responses import RedirectResponse, Response
 
-from app.security import tokens
+from app.errors import InputError
+from app.security import roles, tokens
 from app.security.pairing import PairingDesk, ShownCode, TooManyTries, WrongCode
 from app.web import htmx
 from app.web.deps import StoresDep, VisitorDep
 from app.web.error_pages import status_of
 from app.web.phone_door import PhoneDoor
 from app.web.rendering import page
-from app.web.views.pairing import PairView, PhonesView, PhoneView
+from app.web.views.pairing import PairView, PhonesView, PhoneView, RoleView
 
 router = APIRouter(include_in_schema=False)
 
@@ -40,13 +41,19 @@ DoorDep = Annotated[PhoneDoor, Depends(get_door)]
 def phones(request: Request, stores: StoresDep, desk: DeskDep, door: DoorDep) -> Response:
     """Address, QR code, one-time code and the phones that may come in."""
     code = desk.shown(stores.devices, datetime.now(UTC)) if door.is_open else None
+    role = code.role if code else roles.COACH
     view = PhonesView(
         is_open=door.is_open,
         addresses=door.addresses(),
         code=code.spaced if code else "",
         minutes_left=_minutes_left(code),
         qr=_qr(door.addresses(), code),
-        phones=tuple(PhoneView(d.id, d.name, d.paired_at, d.last_seen) for d in stores.devices.all()),
+        phones=tuple(
+            PhoneView(d.id, d.name, d.paired_at, d.last_seen, d.role, d.sees_advice)
+            for d in stores.devices.all()
+        ),
+        roles=tuple(RoleView(name, words, name == role) for name, words in roles.WORDS.items()),
+        code_role=role,
     )
     return page(request, "pairing/phones.html", view, fragment="pairing/_phones.html")
 
@@ -67,9 +74,23 @@ async def close_door(request: Request, door: DoorDep) -> Response:
 
 
 @router.post("/phones/code")
-def new_code(request: Request, stores: StoresDep, desk: DeskDep) -> Response:
-    """A new code; the old one stops working."""
-    desk.offer(stores.devices, datetime.now(UTC))
+def new_code(
+    request: Request, stores: StoresDep, desk: DeskDep, role: Annotated[str, Form()] = roles.COACH
+) -> Response:
+    """A new code for a phone of that role; the old one stops working."""
+    known = roles.read_role(role)
+    if known is None:
+        raise InputError("role", f"given {role[:20]!r}; expected one of {', '.join(roles.WORDS)}")
+    desk.offer(stores.devices, datetime.now(UTC), known)
+    return htmx.go_to(request, "/phones")
+
+
+@router.post("/phones/{device_id}/advice")
+def show_advice(
+    request: Request, device_id: int, stores: StoresDep, shown: Annotated[str, Form()]
+) -> Response:
+    """Whether advice may show on one phone that is not a coach's."""
+    stores.devices.show_advice(device_id, shown == "yes")
     return htmx.go_to(request, "/phones")
 
 

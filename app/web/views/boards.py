@@ -8,12 +8,14 @@ from uuid import uuid4
 from app import engine
 from app.errors import InputError
 from app.live import advice
-from app.live.advice import Choice
+from app.live.advice import Choice, Swap
+from app.live.events import Ids
 from app.live.fold import LiveState, fold
 from app.live.line import Ground, line_of
 from app.live.program import Limits
 from app.live.tempting import refusal
 from app.rulebook.editions import Edition
+from app.security.roles import VIEWER
 from app.settings import CoachSettings
 from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
 from app.web.advisor import Advisor, Answer, Elements, called, sort_elements
@@ -21,6 +23,8 @@ from app.web.views import live, plans
 from app.web.views.left import gone_of, left_of
 from app.web.views.live import Advised, LiveView, Mode
 from app.web.views.pictures import live_picture
+from app.web.views.questions import differ_words, questions_of
+from app.web.visitor import Visitor
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,17 +58,37 @@ class Sheet:
         return sort_elements(known, self.limits, self.record.started_at.date())
 
 
-def board(sheet: Sheet, advisor: Advisor, notice: str = "") -> LiveView:
-    """The live view of a program as it stands."""
-    state, elements = sheet.state, sheet.elements
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What one device sees of the advice; `fault`: why there is none although it may show."""
+
+    mode: Mode
+    swap: Swap | None = None
+    advised: Advised | None = None
+    fault: str = ""
+
+
+def seen_by(sheet: Sheet, state: LiveState, advisor: Advisor, visitor: Visitor) -> Seen:
+    """Asks the engine, if advice may show on this device."""
     mode = live.mode_of(state)
-    choice, advised, fault = None, None, ""
-    if mode is Mode.ADVICE:
-        try:
-            choice, advised = _advised(sheet, state, elements, advisor)
-        except InputError as error:
-            fault = str(error)
-    swap = choice.swap if choice else None
+    if mode is Mode.ADVICE and not visitor.sees_advice:
+        return Seen(Mode.SILENT)
+    if mode is not Mode.ADVICE:
+        return Seen(mode)
+    try:
+        choice, advised = _advised(sheet, state, sheet.elements, advisor)
+    except InputError as error:
+        return Seen(mode, fault=str(error))
+    return Seen(mode, choice.swap, advised)
+
+
+def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, notice: str = "") -> LiveView:
+    """The live view of a program as it stands, for one device."""
+    state, elements = sheet.state, sheet.elements
+    found = seen_by(sheet, state, advisor, visitor)
+    swap, event_id = found.swap, uuid4().hex
+    logs = visitor.role != VIEWER
+    undo_of = own_of(state, visitor)
     now = swap.element if swap is not None and swap.number == state.next_number else None
     return LiveView(
         program_id=sheet.record.id,
@@ -75,24 +99,73 @@ def board(sheet: Sheet, advisor: Advisor, notice: str = "") -> LiveView:
         allowed=state.advice_allowed,
         hidden=state.hidden,
         after_fall=state.just_fell,
-        mode=mode,
-        fault=fault,
-        advised=advised,
-        pad=live.pad_of(state, elements.known, tuple(elements.offered), now),
+        mode=found.mode,
+        fault=found.fault,
+        advised=found.advised,
+        pad=live.pad_of(state, elements.known, tuple(elements.offered), now, found.mode) if logs else None,
         drawing=live_picture(
             "The program so far",
             sheet.edition,
             state,
             plans.marks_of(sheet.record.items),
             swap,
-            called(state) if state.advice_shown else None,
+            called(state) if state.advice_shown and visitor.sees_advice else None,
         ),
         latest=live.latest_of(state),
-        undo_number=0 if state.stopped else len(state.logged),
-        event_id=uuid4().hex,
+        undo_number=len(state.logged) if undo_of else 0,
+        event_id=event_id,
         seen=len(sheet.log),
         notice=notice,
+        undo_of=" ".join(undo_of),
+        redo_of=" ".join(state.redo) if logs else "",
+        stops=" ".join(state.stops),
+        hidings=" ".join(state.hidings),
+        role=visitor.role,
+        log_only=not visitor.sees_advice,
+        questions=questions_of(state, event_id),
+        differ=differ_words(state),
     )
+
+
+def own_of(state: LiveState, visitor: Visitor) -> Ids:
+    """The events of the latest pass that this device may take back."""
+    if state.stopped or not state.slots or visitor.role == VIEWER:
+        return ()
+    ids = state.slots[-1].ids
+    if visitor.is_coach:
+        return ids
+    return tuple(one.id for one in state.log if one.id in ids and one.author.device == visitor.device)
+
+
+@dataclass(frozen=True, slots=True)
+class BigView:
+    """One word for the skater, filling the screen. `kind` names the state: advice, silent, stopped, finished."""
+
+    program_id: int
+    word: str
+    kind: Mode
+    seen: int
+
+
+def big(sheet: Sheet, advisor: Advisor, visitor: Visitor) -> BigView:
+    """The cue word of the advised swap, or its code; the planned element when the plan is kept."""
+    state = sheet.state
+    found = seen_by(sheet, state, advisor, visitor)
+    return BigView(sheet.record.id, _word(found, sheet, state), found.mode, len(sheet.log))
+
+
+def _word(found: Seen, sheet: Sheet, state: LiveState) -> str:
+    if found.mode is Mode.STOPPED:
+        return "Stop"
+    if found.mode is not Mode.ADVICE or state.next_pass is None:
+        return "Logging only" if found.mode is Mode.SILENT else "Done"
+    swap = found.swap
+    now = swap is not None and swap.number == state.next_number
+    if now and swap is not None and swap.element is None:
+        return "Leave out"
+    code = swap.element if now and swap is not None and swap.element else state.next_pass.code
+    known = sheet.elements.known.get(code)
+    return known.cue if known is not None and known.cue else code
 
 
 def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Advisor) -> tuple[Choice, Advised]:

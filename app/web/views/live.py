@@ -8,12 +8,13 @@ from enum import StrEnum
 
 from markupsafe import Markup
 
-from app.live.events import LoggedPass, PassLeftOut, PassSkated
+from app.live.events import LoggedPass, PassSkated
 from app.live.fold import LiveState, likeliest
 from app.live.line import Line
 from app.live.pad import Group, Tap, taps
 from app.live.program import KnownElement, PlannedPass, Setting, clock
 from app.web.views.left import LeftView
+from app.web.views.questions import QuestionView, what_words
 
 
 class Mode(StrEnum):
@@ -38,12 +39,15 @@ class TryView:
 
 @dataclass(frozen=True, slots=True)
 class PadView:
-    """The pass to log. `planned` and the swap on the table each have their buttons; `others` are trained codes.
+    """The pass to log; forms send `key` for it.
+
+    `planned` and the swap on the table each have their buttons; `others` are trained codes.
 
     `cue`: the skater's own words for the planned element, while advice may show.
     """
 
     number: int
+    key: int
     count: int
     planned: str
     when: str
@@ -70,6 +74,8 @@ class LiveView:
 
     `fault`: why there is no advice although it may show; logging goes on.
     `seen` is the length of the log: another screen asks whether it has grown.
+    `undo_of`, `redo_of`, `stops`, `hidings` are event ids for those buttons. `role`: what this device may do;
+    `log_only`: advice is not for this device. `differ`: for the line, that two loggers differ.
     `hidden`: someone wants no advice for now, though the rules would allow it. `after_fall`: ask for injuries first.
     """
 
@@ -91,6 +97,14 @@ class LiveView:
     event_id: str
     seen: int
     notice: str
+    undo_of: str
+    redo_of: str
+    stops: str
+    hidings: str
+    role: str
+    log_only: bool
+    questions: tuple[QuestionView, ...]
+    differ: str
 
 
 def mode_of(state: LiveState) -> Mode:
@@ -103,7 +117,11 @@ def mode_of(state: LiveState) -> Mode:
 
 
 def pad_of(
-    state: LiveState, known: Mapping[str, KnownElement], offered: tuple[str, ...], swap_now: str | None
+    state: LiveState,
+    known: Mapping[str, KnownElement],
+    offered: tuple[str, ...],
+    swap_now: str | None,
+    mode: Mode,
 ) -> PadView | None:
     """The buttons for the pass to come; None when there is none or the program is stopped."""
     row = state.next_pass
@@ -112,11 +130,12 @@ def pad_of(
     codes = [row.code, *([swap_now] if swap_now else [])]
     return PadView(
         number=state.next_number,
+        key=state.next_key,
         count=len(state.plan.passes),
         planned=row.code,
         when=clock(row.seconds),
         late=row.late,
-        cue=known[row.code].cue if row.code in known and state.advice_shown else "",
+        cue=known[row.code].cue if row.code in known and mode is Mode.ADVICE else "",
         tries=tuple(_try(code, row.code) for code in codes),
         others=_others(row, offered, swap_now),
     )
@@ -140,10 +159,7 @@ def latest_of(state: LiveState) -> str:
 
 def said(number: int, entry: LoggedPass) -> str:
     """One logged pass in words."""
-    if isinstance(entry, PassLeftOut):
-        return f"Pass {number}: not attempted"
-    codes = " or ".join(reading.code for reading in entry.readings)
-    return f"Pass {number}: {entry.how} ({codes})"
+    return f"Pass {number}: {what_words(entry)}"
 
 
 def note_of(entry: LoggedPass) -> str:

@@ -7,6 +7,8 @@ from datetime import datetime
 
 from markupsafe import Markup
 
+from app.security.roles import Role
+
 
 @dataclass(frozen=True)
 class PhoneView:
@@ -16,11 +18,25 @@ class PhoneView:
     name: str
     paired_at: datetime
     last_seen: datetime | None
+    role: Role
+    sees_advice: bool
+
+
+@dataclass(frozen=True)
+class RoleView:
+    """A role that may be chosen for the next code."""
+
+    name: Role
+    words: str
+    chosen: bool
 
 
 @dataclass(frozen=True)
 class PhonesView:
-    """The laptop's page. `code` empty = none works now; `qr` inline SVG; `addresses` most likely first."""
+    """The laptop's page. `code` empty = none works now, `code_role` what it makes of a phone; `qr` inline SVG.
+
+    `addresses` most likely first.
+    """
 
     is_open: bool
     addresses: tuple[str, ...]
@@ -28,6 +44,8 @@ class PhonesView:
     minutes_left: int
     qr: Markup | None
     phones: tuple[PhoneView, ...]
+    roles: tuple[RoleView, ...]
+    code_role: Role
 
 
 @dataclass(frozen=True)

@@ -149,5 +149,8 @@ def events_of(log: Iterable[LoggedEvent]) -> tuple[Stamped, ...]:
 def stamped_of(entry: LoggedEvent) -> Stamped:
     """One entry of the log as an event."""
     return Stamped(
-        entry.id, entry.at.timestamp(), Author(entry.author), event_from_record(entry.kind, entry.payload)
+        entry.id,
+        entry.at.timestamp(),
+        Author(entry.author, entry.device, entry.role),
+        event_from_record(entry.kind, entry.payload),
     )

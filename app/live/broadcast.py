@@ -1,0 +1,47 @@
+"""Who waits for news of which program. Pure bookkeeping: it wakes listeners, the log itself tells what is new.
+
+A listener is a function that is called, from any thread, when its program's log has grown. It carries no news, so
+nothing piles up for a slow screen: whoever wakes reads the log from where it stopped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from threading import Lock
+
+Wake = Callable[[], None]
+
+
+class Hub:
+    """Listeners by program. One per running server; safe in several threads."""
+
+    def __init__(self) -> None:
+        self._listeners: dict[int, list[Wake]] = {}
+        self._lock = Lock()
+
+    @contextmanager
+    def listening(self, program_id: int, wake: Wake) -> Iterator[None]:
+        """Within this block `wake` is called after every event of that program."""
+        with self._lock:
+            self._listeners.setdefault(program_id, []).append(wake)
+        try:
+            yield
+        finally:
+            with self._lock:
+                left = self._listeners[program_id]
+                left.remove(wake)
+                if not left:
+                    del self._listeners[program_id]
+
+    def news(self, program_id: int) -> None:
+        """The log of that program has grown: wake everybody who listens."""
+        with self._lock:
+            listeners = tuple(self._listeners.get(program_id, ()))
+        for wake in listeners:
+            wake()
+
+    def count(self, program_id: int) -> int:
+        """How many screens listen to that program."""
+        with self._lock:
+            return len(self._listeners.get(program_id, ()))

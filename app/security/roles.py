@@ -1,0 +1,68 @@
+"""Who may do what: the one table of roles. The gate asks it before any route is reached.
+
+The laptop itself is the coach. A phone gets its role with the code it is paired with: a coach does everything but
+let others in, a logger logs, a viewer watches. Anybody may say that the skater is hurt. What stands in no row is for
+the coach alone, so a new route is shut to loggers and viewers until somebody opens it here.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from typing import Literal
+
+Role = Literal["coach", "logger", "viewer"]
+
+COACH: Role = "coach"
+LOGGER: Role = "logger"
+VIEWER: Role = "viewer"
+
+WORDS: dict[Role, str] = {
+    COACH: "coach: logs, sees advice, decides",
+    LOGGER: "logger: logs and undoes what this phone logged",
+    VIEWER: "viewer: watches",
+}
+"""Roles as the pairing page offers them."""
+
+SEES_ADVICE: dict[Role, bool] = {COACH: True, LOGGER: False, VIEWER: True}
+"""Whether a phone of that role sees advice at first, where the event allows it; the coach may change that."""
+
+LAPTOP_ONLY = "/phones"
+
+_PROGRAM = "/live/{program_id}"
+_READING = ("", "/news", "/stream", "/log", "/big")
+_LOGGING = ("/pass", "/undo", "/redo", "/music", "/interrupt", "/resume")
+
+RIGHTS: tuple[tuple[str, str, frozenset[Role]], ...] = (
+    ("GET", "/live", frozenset({LOGGER, VIEWER})),
+    *(("GET", _PROGRAM + path, frozenset({LOGGER, VIEWER})) for path in _READING),
+    *(("POST", _PROGRAM + path, frozenset({LOGGER})) for path in _LOGGING),
+    ("POST", f"{_PROGRAM}/hurt", frozenset({LOGGER, VIEWER})),
+    ("GET", "/pair", frozenset({LOGGER, VIEWER})),
+    ("POST", "/pair", frozenset({LOGGER, VIEWER})),
+    ("GET", "/static/{file}", frozenset({LOGGER, VIEWER})),
+)
+"""Method, address and the roles beside the coach that may use it. `{program_id}` is a number, `{file}` any path."""
+
+
+def _pattern(address: str) -> re.Pattern[str]:
+    with_ids = re.escape(address).replace(r"\{program_id\}", "[0-9]+").replace(r"\{file\}", ".+")
+    return re.compile(with_ids)
+
+
+_COMPILED = tuple((method, _pattern(address), roles) for method, address, roles in RIGHTS)
+
+
+def may(role: Role, method: str, path: str, *, is_laptop: bool = False) -> bool:
+    """Whether a visitor of that role may send this request. HEAD asks for what GET asks for."""
+    if not is_laptop and (path == LAPTOP_ONLY or path.startswith(f"{LAPTOP_ONLY}/")):
+        return False
+    if role == COACH:
+        return True
+    asked = "GET" if method == "HEAD" else method
+    return any(asked == wanted and role in roles and p.fullmatch(path) for wanted, p, roles in _COMPILED)
+
+
+def read_role(text: str, known: Iterable[Role] = (COACH, LOGGER, VIEWER)) -> Role | None:
+    """The role of that name; None when there is none."""
+    return next((role for role in known if role == text), None)

@@ -1,0 +1,36 @@
+"""The list of programs being skated: where a phone that logs or watches comes in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from app.security.roles import WORDS
+from app.storage.records import LiveProgramRecord
+from app.web.views.home import ProgramCard, day_words
+from app.web.visitor import Visitor
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramsView:
+    """The latest programs, newest first. `role`: what this phone may do; `is_coach`: there is a first page."""
+
+    programs: tuple[ProgramCard, ...]
+    role: str
+    is_coach: bool
+
+
+def programs_of(
+    recent: tuple[LiveProgramRecord, ...], skaters: Mapping[int, str], visitor: Visitor
+) -> ProgramsView:
+    """The view of the latest programs."""
+    cards = tuple(
+        ProgramCard(
+            one.id,
+            f"{skaters.get(one.skater_id, '')}, {one.layout_name}",
+            one.event or one.kind,
+            day_words(one.started_at.date()),
+        )
+        for one in recent
+    )
+    return ProgramsView(cards, WORDS[visitor.role], visitor.is_coach)

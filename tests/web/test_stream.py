@@ -1,0 +1,135 @@
+"""The stream of a live program: every entry once and in order, to everybody, and not to a phone that was removed."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import AsyncIterator
+from datetime import UTC, datetime, timedelta
+
+from fastapi import FastAPI
+from starlette.testclient import TestClient
+
+from app.live.broadcast import Hub
+from app.storage.stores import Stores
+from app.web import sse
+
+NOON = datetime(2026, 1, 10, 12, tzinfo=UTC)
+
+
+def program(laptop: TestClient) -> int:
+    """A run-through of the demo."""
+    answer = laptop.post("/live", data={"layout_id": 1, "kind": "run-through"})
+    return int(answer.headers["location"].rsplit("/", 1)[1])
+
+
+async def messages(stream: AsyncIterator[bytes], count: int) -> list[tuple[str, int, dict[str, object]]]:
+    """The next messages as (event, id, data), comments left out."""
+    found: list[tuple[str, int, dict[str, object]]] = []
+    while len(found) < count:
+        text = (await asyncio.wait_for(anext(stream), 5)).decode()
+        if text.startswith(":"):
+            continue
+        lines = dict(line.split(": ", 1) for line in text.strip().splitlines())
+        found.append((lines["event"], int(lines["id"]), json.loads(lines["data"])))
+    return found
+
+
+def test_what_is_logged_is_heard_once_and_in_order_whoever_logs(
+    demo_laptop: TestClient, demo_app: FastAPI
+) -> None:
+    number = program(demo_laptop)
+    taps = {1: "3Lz+3T planned", 2: "3F fell-1", 3: "left out"}
+    demo_laptop.post(f"/live/{number}/pass", data={"number": 1, "tap": taps[1], "event_id": "e1"})
+
+    async def listen() -> list[tuple[str, int, dict[str, object]]]:
+        hub: Hub = demo_app.state.hub
+        stream = sse.stream(hub, number, 0, sse.reader(demo_app.state.database, number, None))
+        found = await messages(stream, 1)
+        assert hub.count(number) == 1
+        for place in (2, 3, 3):
+            data = {"number": place, "tap": taps[place], "event_id": f"e{place}"}
+            await asyncio.to_thread(demo_laptop.post, f"/live/{number}/pass", data=data)
+        found += await messages(stream, 2)
+        await stream.aclose()  # type: ignore[attr-defined]
+        assert hub.count(number) == 0
+        return found
+
+    found = asyncio.run(listen())
+    assert [(event, seq, data["id"]) for event, seq, data in found] == [
+        ("news", 1, "e1"),
+        ("news", 2, "e2"),
+        ("news", 3, "e3"),
+    ]
+    assert found[1][2]["kind"] == "pass skated"
+    assert [data for _, _, data in found] == demo_laptop.get(f"/live/{number}/log").json()
+    assert [one["id"] for one in demo_laptop.get(f"/live/{number}/log?after=2").json()] == ["e3"]
+
+
+def test_a_screen_far_behind_is_told_to_fetch_the_board(
+    demo_laptop: TestClient, demo_app: FastAPI, stores: Stores
+) -> None:
+    number = program(demo_laptop)
+    for place in range(sse.MOST_BEHIND + 1):
+        stores.live.append(number, f"e{place}", NOON, "laptop", "stopped", {})
+
+    async def listen() -> list[tuple[str, int, dict[str, object]]]:
+        stream = sse.stream(Hub(), number, 0, sse.reader(demo_app.state.database, number, None))
+        return await messages(stream, 1)
+
+    last = sse.MOST_BEHIND + 1
+    assert asyncio.run(listen()) == [("reload", last, {"seq": last})]
+
+
+def test_a_removed_phone_hears_nothing_more(
+    demo_laptop: TestClient, demo_app: FastAPI, stores: Stores
+) -> None:
+    number = program(demo_laptop)
+    device = stores.devices.add("boards", "hash", NOON)
+
+    async def listen() -> list[bytes]:
+        hub = Hub()
+        stream = sse.stream(hub, number, 0, sse.reader(demo_app.state.database, number, device.id))
+        heard = [await anext(stream)]
+        stores.devices.revoke(device.id, NOON)
+        stores.live.append(number, "e1", NOON, "laptop", "stopped", {})
+        hub.news(number)
+        return heard + [one async for one in stream]
+
+    assert asyncio.run(listen()) == [b": hello\n\n"]
+
+
+def test_a_quiet_stream_says_that_it_is_still_here(demo_laptop: TestClient, demo_app: FastAPI) -> None:
+    number = program(demo_laptop)
+
+    async def listen() -> list[bytes]:
+        read = sse.reader(demo_app.state.database, number, None)
+        stream = sse.stream(Hub(), number, 0, read, still_here=0.01)
+        return [await anext(stream), await anext(stream)]
+
+    assert asyncio.run(listen())[1] == b": still here\n\n"
+
+
+def test_a_tap_kept_on_a_phone_with_a_wrong_clock_finds_its_place_in_time(
+    demo_laptop: TestClient, stores: Stores
+) -> None:
+    number = program(demo_laptop)
+    wrong = datetime(2001, 1, 1, tzinfo=UTC)
+    stamp = {"made_at": wrong, "sent_at": wrong + timedelta(minutes=5)}
+    data = {"number": 1, "tap": "left out", "event_id": "e1"}
+    data |= {name: str(int(at.timestamp() * 1000)) for name, at in stamp.items()}
+    demo_laptop.post(f"/live/{number}/pass", data=data)
+    (entry,) = stores.live.events(number)
+    ago = datetime.now(UTC) - entry.at
+    assert timedelta(minutes=5) <= ago < timedelta(minutes=6)
+    assert (entry.made_at, entry.device, entry.role) == (wrong, "laptop", "coach")
+
+
+def test_times_that_cannot_be_are_not_believed(demo_laptop: TestClient, stores: Stores) -> None:
+    number = program(demo_laptop)
+    odd = [("5000", "1000"), ("x", "y"), ("0", str(10**15)), (str(10**30), "0")]
+    for place, (made, sent) in enumerate(odd):
+        data = {"event_id": f"h{place}", "made_at": made, "sent_at": sent}
+        assert demo_laptop.post(f"/live/{number}/hurt", data=data).status_code == 303
+    for entry in stores.live.events(number):
+        assert datetime.now(UTC) - entry.at < timedelta(minutes=1)
