@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hypothesis import given, strategies as st
+from hypothesis import given, settings, strategies as st
 
 from app.live.events import (
     AdviceAllowed,
@@ -89,12 +89,14 @@ def without_undone(log: tuple[Stamped, ...]) -> list[Stamped]:
     return kept
 
 
+@settings(deadline=None)  # a busy machine
 @given(logs())
 def test_a_log_with_undone_passes_equals_the_log_without_them(events: list[Event]) -> None:
     log = stamp(events)
     assert fold(plan(), log) == fold(plan(), without_undone(log))
 
 
+@settings(deadline=None)  # a busy machine
 @given(logs())
 def test_doing_and_undoing_leaves_the_state_untouched(events: list[Event]) -> None:
     state = fold(plan(), events)
@@ -105,6 +107,7 @@ def test_doing_and_undoing_leaves_the_state_untouched(events: list[Event]) -> No
     assert step(tapped, Undone(state.next_number)) == state
 
 
+@settings(deadline=None)  # a busy machine
 @given(logs())
 def test_folding_step_by_step_equals_folding_from_the_start(events: list[Event]) -> None:
     state = LiveState(plan())
