@@ -71,6 +71,11 @@ def slips(book: Edition, option: Option) -> tuple[Slip, ...]:
     return (*recorded, *added)
 
 
+def plain_slips(book: Edition, planned: JumpElement) -> tuple[Slip, ...]:
+    """The failures of the rulebook alone, with chance 0."""
+    return tuple(one for one in _plain(planned) if _has_value(book, one.becomes))
+
+
 def landed_grade(option: Option) -> Fraction:
     """Mean grade of the attempts that become exactly what was tried; 0 where none is recorded."""
     good = [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
@@ -12,8 +13,10 @@ from app.domain.elements import JumpElement
 from app.errors import InputError
 from app.storage.records import LayoutItem, LayoutRecord
 from app.web import htmx
+from app.web.advisor import sort_elements
 from app.web.deps import StoresDep
 from app.web.rendering import page
+from app.web.views import plans
 from app.web.views.layout import layout_view
 from app.web.views.making import read_entry, read_grade, read_slack, read_start
 
@@ -30,7 +33,10 @@ def show(request: Request, stores: StoresDep, layout_id: int) -> Response:
     trained = stores.skaters.trained(layout.skater_id)
     cues = {one.code: one.cue for one in trained}
     entries = [one.entry for one in trained]
-    view = layout_view(layout, stores.skaters.get(layout.skater_id), cues, entries)
+    limits = plans.limits_of(stores.settings.coach(), layout.edition)
+    elements = sort_elements(plans.known_of(trained, layout.edition), limits, datetime.now(UTC).date())
+    skater = stores.skaters.get(layout.skater_id)
+    view = layout_view(layout, skater, cues, entries, elements.offered.keys())
     return page(request, "layout/page.html", view)
 
 

@@ -50,19 +50,23 @@ def _held_back(failure: engine.Failure, swap: Swap, limits: Limits) -> bool:
 
 def what_fails(failure: engine.Failure) -> str:
     """The condition: `If the 3T of pass 1 is lost`."""
-    jump = f"If the {failure.jump} of pass {failure.number}"
-    came = (failure.becomes or "").split("+")
-    match failure.kind:
+    return condition(failure.kind, failure.number, failure.jump, failure.becomes, failure.planned)
+
+
+def condition(kind: Kind, number: int, jump: str, becomes: str | None, planned: str) -> str:
+    """A failure of pass `number` as the condition of a sentence."""
+    said = f"If the {jump} of pass {number}"
+    match kind:
         case Kind.FELL:
-            return f"{jump} ends in a fall"
+            return f"{said} ends in a fall"
         case Kind.POPPED | Kind.SINGLED:
-            return f"{jump} opens to a {came[0]}"
+            return f"{said} opens to a {(becomes or '').split('+')[0]}"
         case Kind.TAIL_LOST:
-            return f"{jump} is lost"
+            return f"{said} is lost"
         case Kind.TAIL_SHORT:
-            return f"{jump} comes short, {failure.becomes}"
+            return f"{said} comes short, {becomes}"
         case Kind.LEFT_OUT:
-            return f"If pass {failure.number}, {failure.planned}, is not attempted"
+            return f"If pass {number}, {planned}, is not attempted"
 
 
 def what_follows(failure: engine.Failure, book: Edition) -> str:
@@ -87,9 +91,7 @@ def _effect(effect: Effect, failure: engine.Failure, book: Edition) -> str:
     points = float(effect.points) / 100
     match effect.what:
         case What.NOTHING | What.PART:
-            jumps = ", ".join(names_of(effect, failure.program[effect.number - 1]))
-            much = "nothing" if effect.what is What.NOTHING else f"only {percent(book)} %"
-            return f"the {jumps} of pass {effect.number} counts for {much}, {points:.1f} points"
+            return taken(effect, failure.program[effect.number - 1], book)
         case What.LATE:
             return f"pass {effect.number} {'loses' if points > 0 else 'gains'} the bonus of the second half"
         case What.BETTER:
@@ -97,6 +99,14 @@ def _effect(effect: Effect, failure: engine.Failure, book: Edition) -> str:
         case What.COMBO:
             return f"the lone jump of pass {effect.number} stands for the combination, with the lowest grade"
     return UNUSED[effect.what]
+
+
+def taken(effect: Effect, code: str, book: Edition) -> str:
+    """What a failure takes from another pass, planned as `code`."""
+    jumps = " and ".join(names_of(effect, code))
+    much = "nothing" if effect.what is What.NOTHING else f"only {percent(book)} %"
+    verb = "count" if len(effect.rulings) > 1 else "counts"
+    return f"the {jumps} of pass {effect.number} {verb} for {much}, {float(effect.points) / 100:.1f} points"
 
 
 def names_of(effect: Effect, code: str) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
@@ -20,6 +20,7 @@ from app.web.views import plans
 from app.web.views.home import edition_words
 from app.web.views.making import USUAL_ENTRIES
 from app.web.views.pictures import layout_picture
+from app.web.views.rule_check import RuleCheckView, rule_check
 
 RULED = {"part": "counts in part", "nothing": "counts for nothing", "not judged": "not judged"}
 
@@ -59,7 +60,10 @@ class LayoutRow:
 
 @dataclass(frozen=True, slots=True)
 class LayoutView:
-    """The layout page. Totals are planned base value, planned GOE and their sum; `entries` to choose a pass's from."""
+    """The layout page. Totals are planned base value, planned GOE and their sum; `entries` to choose a pass's from.
+
+    `check`: faults with mends, and traps; None where nobody asked for it.
+    """
 
     id: int
     name: str
@@ -76,6 +80,7 @@ class LayoutView:
     changed_rules: bool
     season_note: str
     entries: tuple[str, ...]
+    check: RuleCheckView | None
 
 
 def layout_view(
@@ -83,8 +88,12 @@ def layout_view(
     skater: SkaterRecord,
     cues: Mapping[str, str] | None = None,
     entries: Sequence[str] = (),
+    trained: Collection[str] | None = None,
 ) -> LayoutView:
-    """A layout under its own rulebook. `cues`: the skater's own words by element; `entries`: those trained."""
+    """A layout under its own rulebook. `cues`: the skater's own words by element; `entries`: those trained.
+
+    `trained`: codes of the trained elements, for the rule check; None: no check.
+    """
     edition = engine.edition(layout.edition)
     half = edition.half_way_seconds
     performed = [engine.Performed(item.code, late=item.start >= half) for item in layout.items]
@@ -107,6 +116,9 @@ def layout_view(
         changed_rules=bool(layout.fingerprint) and layout.fingerprint != edition.fingerprint,
         season_note=_season_note(edition),
         entries=tuple(dict.fromkeys(one for one in (*sorted(entries), *USUAL_ENTRIES) if one)),
+        check=None
+        if trained is None
+        else rule_check(edition, plans.passes_of(layout.items, edition), trained),
     )
 
 
