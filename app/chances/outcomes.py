@@ -1,22 +1,24 @@
 """The distribution of one attempt at an element, from prior and record.
 
-An attempt is its first jump, then each tail given that the jump before was on its feet. What landed is split by
-the calls and grades of the population; what did not, into falls, pops, lost and shortened tails.
+The tree of `attempt` gives the population's chance of every fate of `record.FATES`; the skater's own log moves those
+(Beta and Dirichlet, see `record`); inside a fate the leaves of the tree keep their proportions.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from app.chances.prior import JumpPrior, habit, jump_prior
-from app.chances.record import Estimate, Record, landing_chance
-from app.domain.elements import Jump, JumpElement
+from app.chances.attempt import End, ends_of
+from app.chances.prior import habit, jump_prior
+from app.chances.record import FATES, LANDED, Estimate, Record, fate_chances, landing_chance
+from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
 
-LANDED = ("clean", "neg", "edge", "q", "<")
-LEAST = 0.005
-"""Fates rarer than this are left to the commonest one."""
+LEAST = 0.025
+"""Leaves rarer than this are taken together with the commonest leaf of their fate."""
+RAREST = 0.002
+"""Fates rarer than this are left out, the rest in proportion."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +34,12 @@ class Fate:
 
 @dataclass(frozen=True, slots=True)
 class Chances:
-    """Every fate of an element (chances sum to 1) and the estimate that it lands as tried."""
+    """Every way an attempt can end (chances sum to 1), the estimate that it lands as tried, and one of each fate."""
 
     fates: tuple[Fate, ...]
     landing: Estimate
+    shares: Mapping[str, Estimate]
+    """Estimate of every fate of `record.FATES`, by name; those of the landed ones sum to `landing`."""
 
 
 def chances(level: str, discipline: str, code: str, record: Record) -> Chances | None:
@@ -47,107 +51,63 @@ def chances(level: str, discipline: str, code: str, record: Record) -> Chances |
     prior = jump_prior(level, discipline, element.jumps[0].name)
     if prior is None:
         return None
-    landing = landing_chance(record, _prior_landing(element, prior), habit("pseudo-count"))
-    landed = _landed(element, prior)
-    missed = _missed(element, prior)
-    fates = [replace(one, chance=one.chance * landing.chance) for one in landed]
-    fates += [replace(one, chance=one.chance * (1 - landing.chance)) for one in missed]
-    return Chances(_tidy(fates), landing)
-
-
-def _prior_landing(element: JumpElement, prior: JumpPrior) -> float:
-    """Chance of the population that every jump of the element follows, on the feet."""
-    feet = (1 - prior.pop) * (1 - prior.shares["fall"] - prior.shares["<<"])
-    for tail in _tails(element):
-        feet *= habit(f"tail {min(tail.revolutions or 1, 3)}")
-    return feet
-
-
-def _tails(element: JumpElement) -> list[Jump]:
-    return [jump for jump in element.jumps[1:] if not jump.is_euler]
-
-
-def _landed(element: JumpElement, prior: JumpPrior) -> list[Fate]:
-    """Fates of an element that landed as tried, summing to 1."""
-    total = sum(prior.shares[kind] for kind in LANDED)
-    return [
-        Fate(_called(element, kind), prior.shares[kind] / total, prior.grades[kind], error=kind != "clean")
-        for kind in LANDED
+    ends = ends_of(element, prior)
+    usual = {fate: sum(one.chance for one in ends if one.fate == fate) for fate in FATES}
+    pseudo = habit("pseudo-count")
+    shares = fate_chances(record, usual, pseudo)
+    ends += [_unseen(element, fate) for fate in FATES if shares[fate].chance and not usual[fate]]
+    landing = landing_chance(record, sum(usual[fate] for fate in LANDED), pseudo)
+    own = [
+        replace(
+            one, chance=shares[one.fate].chance * (one.chance / usual[one.fate] if usual[one.fate] else 1)
+        )
+        for one in ends
     ]
+    return Chances(_tidy(own), landing, shares)
 
 
-def _called(element: JumpElement, kind: str) -> str:
-    """The element with a call: edges on the first jump, rotation on the jump most likely short."""
-    jumps = list(element.jumps)
-    if kind == "edge" and jumps[0].takeoff in ("F", "Lz"):
-        jumps[0] = replace(jumps[0], edge="e")
-    if kind in ("q", "<"):
-        hardest = max(range(len(jumps)), key=lambda n: (jumps[n].revolutions or 0, n))
-        jumps[hardest] = replace(jumps[hardest], rotation=kind)  # type: ignore[arg-type]  # q or <
-    return str(JumpElement(tuple(jumps)))
+def _unseen(element: JumpElement, fate: str) -> End:
+    """The leaf of a fate that the log knows and the sheets do not: the first jump with that call, or as tried."""
+    lead = element.jumps[0]
+    whole = (*((replace(lead, rotation=fate),) if fate in ("q", "<") else (lead,)), *element.jumps[1:])  # type: ignore[arg-type]  # just checked
+    alone = replace(lead, mark="", rotation="<<" if fate == "<<" else "")
+    turns = {"popped by one": max((lead.revolutions or 1) - 1, 0), "popped to a single": 1}
+    if fate in turns:
+        return End(fate, f"{turns[fate] or ''}{lead.takeoff}", 1.0, habit("grade of a pop"))
+    if fate in LANDED:
+        return End(fate, str(JumpElement(whole)), 1.0, 0.0 if fate == "clean" else -2.0)
+    return End(fate, str(alone), 1.0, -5.0 if fate == "fall" else -3.0, fall=fate == "fall")
 
 
-def _missed(element: JumpElement, prior: JumpPrior) -> list[Fate]:
-    """Fates of an element that did not land as tried, summing to 1."""
-    lead = replace(element.jumps[0], mark="")
-    up = 1 - prior.pop
+def _tidy(ends: Sequence[End]) -> tuple[Fate, ...]:
+    """Rare leaves with the commonest of their fate, equal ones together, chances in ten-thousandths summing to one."""
+    kept: list[End] = []
+    for fate in FATES:
+        some = sorted((one for one in _together(ends) if one.fate == fate), key=lambda one: -one.chance)
+        if sum(one.chance for one in some) < RAREST:
+            continue
+        rare = [one for one in some[1:] if one.chance < LEAST]
+        kept += [_joined([some[0], *rare]), *(one for one in some[1:] if one.chance >= LEAST)]
+    whole = sum(one.chance for one in kept)
     fates = [
-        Fate(str(lead), up * prior.shares["fall"], prior.grades["fall"], fall=True, error=True),
-        Fate(str(replace(lead, rotation="<<")), up * prior.shares["<<"], prior.grades["<<"], error=True),
-        *_pops(lead, prior),
+        Fate(one.becomes, round(one.chance / whole, 4), round(one.grade, 2), one.fall, one.fate != "clean")
+        for one in kept
     ]
-    feet = up * (1 - prior.shares["fall"] - prior.shares["<<"])
-    for place, jump in enumerate(element.jumps[1:], start=1):
-        if jump.is_euler:
-            continue
-        follows = habit(f"tail {min(jump.revolutions or 1, 3)}")
-        fates += _lost_tail(element, place, feet * (1 - follows), prior)
-        feet *= follows
-    total = sum(one.chance for one in fates)
-    return [replace(one, chance=one.chance / total) for one in fates] if total else []
+    fates.sort(key=lambda one: -one.chance)
+    rest = round(1 - sum(one.chance for one in fates), 4)
+    return (replace(fates[0], chance=round(fates[0].chance + rest, 4)), *fates[1:])
 
 
-def _pops(lead: Jump, prior: JumpPrior) -> list[Fate]:
-    turns = lead.revolutions or 1
-    if turns == 1 or not prior.pop:
-        return []
-    by_one = habit("pop by one") if turns > 2 else 1.0
-    opened = [(turns - 1, by_one), (1, 1 - by_one)]
-    return [
-        Fate(f"{left}{lead.takeoff}", prior.pop * share, -0.5, error=True) for left, share in opened if share
-    ]
+def _together(ends: Sequence[End]) -> list[End]:
+    """Leaves that become the same in the same way are one."""
+    groups: dict[tuple[str, str, bool], list[End]] = {}
+    for one in ends:
+        groups.setdefault((one.fate, one.becomes, one.fall), []).append(one)
+    return [_joined(group) for group in groups.values()]
 
 
-def _lost_tail(element: JumpElement, place: int, chance: float, prior: JumpPrior) -> list[Fate]:
-    """A tail that did not follow: lost with all behind it, or doubled where it was a triple."""
-    before = list(element.jumps[:place])
-    while before and before[-1].is_euler:
-        before.pop()
-    kept = JumpElement(tuple(replace(jump, mark="") for jump in before))
-    if any(jump.is_axel for jump in before[1:]):
-        kept = JumpElement((*kept.jumps[:-1], replace(kept.jumps[-1], mark="+SEQ")))
-    tail = element.jumps[place]
-    shortened = habit("tail shortened") if (tail.revolutions or 0) >= 3 else 0.0
-    fates = [Fate(str(kept), chance * (1 - shortened), prior.grades["neg"], error=True)]
-    if shortened:
-        jumps = (*element.jumps[:place], replace(tail, revolutions=2), *element.jumps[place + 1 :])
-        fates.append(Fate(str(JumpElement(jumps)), chance * shortened, -0.5, error=True))
-    return fates
-
-
-def _tidy(fates: Sequence[Fate]) -> tuple[Fate, ...]:
-    """Equal ends together, rare ones given to the commonest, chances summing to one exactly."""
-    together: dict[tuple[str, bool, bool], Fate] = {}
-    for one in fates:
-        key = (one.becomes, one.fall, one.error)
-        known = together.get(key)
-        if known is None:
-            together[key] = one
-            continue
-        chance = known.chance + one.chance
-        grade = (known.grade * known.chance + one.grade * one.chance) / chance if chance else known.grade
-        together[key] = replace(known, chance=chance, grade=grade)
-    kept = [replace(one, chance=round(one.chance, 4), grade=round(one.grade, 2)) for one in together.values()]
-    kept = sorted((one for one in kept if one.chance >= LEAST), key=lambda one: -one.chance)
-    rest = round(1 - sum(one.chance for one in kept), 4)
-    return (replace(kept[0], chance=round(kept[0].chance + rest, 4)), *kept[1:])
+def _joined(ends: Sequence[End]) -> End:
+    """Several leaves as one like the first, with their chances together and their mean grade."""
+    chance = sum(one.chance for one in ends)
+    grade = sum(one.chance * one.grade for one in ends) / chance if chance else ends[0].grade
+    return replace(ends[0], chance=chance, grade=grade)

@@ -12,14 +12,27 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from app.chances.jump_table import ALL, KINDS, JumpRow, JumpTable, from_text
 from app.errors import RulebookError
 
 FOLDER = Path(__file__).resolve().parents[2] / "data" / "priors"
-CATEGORIES = ("clean", "neg", "edge", "q", "<", "<<", "fall")
-"""Exclusive fates of a first jump: clean, minus grades without a call, edge call, q, <, <<, fall."""
+CATEGORIES = tuple(kind for kind in KINDS if kind != "invalid")
+"""Exclusive ends of a first jump that has a value, as in `jump_table`."""
 LADDER = (("{level}", "{discipline}"), ("{level}", "all"), ("all", "{discipline}"), ("all", "all"))
 BLEND = 40.0
 """Attempts of the wider sample that a row is blended with."""
+TAIL_CALLS = ("q", "<", "<<", "fall")
+USUAL_GRADES = {
+    "clean": 0.0,
+    "neg": -2.0,
+    "!": -1.0,
+    "e": -2.0,
+    "q": -2.0,
+    "<": -3.0,
+    "<<": -4.0,
+    "fall": -5.0,
+}
+"""Where no sheet has any: the handbook's usual reductions."""
 ENOUGH = 20
 """Fewer attempts than this on all sheets together: there is no prior for the jump."""
 
@@ -38,9 +51,28 @@ class JumpPrior:
 
 
 @lru_cache(maxsize=1)
-def _rows() -> dict[tuple[str, str, str], dict[str, str]]:
+def shipped_table() -> JumpTable:
+    """The table of `data/priors/first-jumps.csv`."""
     with (FOLDER / "first-jumps.csv").open(encoding="utf-8", newline="") as file:
-        return {(row["level"], row["discipline"], row["jump"]): row for row in csv.DictReader(file)}
+        return {
+            (row["level"], row["discipline"], row["jump"]): from_text(row) for row in csv.DictReader(file)
+        }
+
+
+@lru_cache(maxsize=1)
+def _tails() -> dict[tuple[int, bool], dict[str, float]]:
+    with (FOLDER / "tails.csv").open(encoding="utf-8", newline="") as file:
+        return {
+            (int(row["turns"]), row["landing"] == "called"): {
+                kind: float(row[f"p_{kind}"]) for kind in TAIL_CALLS
+            }
+            for row in csv.DictReader(file)
+        }
+
+
+def tail_calls(turns: int, poor: bool) -> dict[str, float]:
+    """Shares of TAIL_CALLS of a tail that was tried, after a good or a `poor` landing; the rest is uncalled."""
+    return _tails()[min(max(turns, 2), 3), poor]
 
 
 @lru_cache(maxsize=1)
@@ -101,22 +133,23 @@ def level_and_discipline(edition: str) -> tuple[str, str]:
     return "novice" if "novice" in level else level, discipline
 
 
-def jump_prior(level: str, discipline: str, jump: str) -> JumpPrior | None:
-    """The prior of one first jump (`3Lz`); None where too few were seen anywhere."""
-    widest = _rows().get(("all", "all", jump))
-    if widest is None or int(widest["n"]) < ENOUGH:
+def jump_prior(
+    level: str, discipline: str, jump: str, table: JumpTable | None = None, blend: float = BLEND
+) -> JumpPrior | None:
+    """The prior of one first jump (`3Lz`) from a table (the shipped one); None where too few were seen anywhere."""
+    table = shipped_table() if table is None else table
+    widest = table.get((ALL, ALL, jump))
+    if widest is None or widest.n < ENOUGH:
         return None
-    shares, grades = _shares(widest), _grades(widest, {})
+    shares, grades = _valued(widest), {**USUAL_GRADES, **widest.grades}
     for pattern in reversed(LADDER[:-1]):
-        key = (pattern[0].format(level=level), pattern[1].format(discipline=discipline), jump)
-        row = _rows().get(key)
-        if row is None:
+        row = table.get((pattern[0].format(level=level), pattern[1].format(discipline=discipline), jump))
+        if row is None or row.shares["invalid"] == 1:
             continue
-        seen = float(row["n"])
-        own = _shares(row)
-        shares = {c: (seen * own[c] + BLEND * shares[c]) / (seen + BLEND) for c in CATEGORIES}
-        grades = _grades(row, grades)
-    return JumpPrior(jump, shares, grades, _pop(discipline, jump), int(widest["n"]))
+        own, seen = _valued(row), row.n * (1 - row.shares["invalid"])
+        shares = {c: (seen * own[c] + blend * shares[c]) / (seen + blend) for c in CATEGORIES}
+        grades = {**grades, **row.grades}
+    return JumpPrior(jump, shares, grades, _pop(discipline, jump), widest.n)
 
 
 def _pop(discipline: str, jump: str) -> float:
@@ -128,18 +161,7 @@ def _pop(discipline: str, jump: str) -> float:
     return sum(found) / len(found) if found else 0.0
 
 
-def _shares(row: Mapping[str, str]) -> dict[str, float]:
-    """Shares of the fates, jumps without value left out, summing to 1."""
-    raw = {category: float(row[f"p_{category}"] or 0.0) for category in CATEGORIES}
-    total = sum(raw.values())
-    return {category: share / total for category, share in raw.items()}
-
-
-def _grades(row: Mapping[str, str], wider: Mapping[str, float]) -> dict[str, float]:
-    """Mean grades; where a row has none, the wider sample's, or the handbook's usual reduction."""
-    usual = {"clean": 0.0, "neg": -2.0, "edge": -2.0, "q": -2.0, "<": -3.0, "<<": -4.0, "fall": -5.0}
-    found = {}
-    for category in CATEGORIES:
-        text = row[f"goe_{category}"]
-        found[category] = float(text) if text else wider.get(category, usual[category])
-    return found
+def _valued(row: JumpRow) -> dict[str, float]:
+    """Shares of the ends, jumps without value left out, summing to 1."""
+    total = 1 - row.shares["invalid"]
+    return {category: row.shares[category] / total for category in CATEGORIES}

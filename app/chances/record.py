@@ -107,4 +107,5 @@ def wilson(chance: float, count: float) -> Estimate:
     spread = Z90 * sqrt(chance * (1 - chance) / count + Z90**2 / (4 * count**2))
     middle = chance + Z90**2 / (2 * count)
     scale = 1 + Z90**2 / count
-    return Estimate(chance, max(0.0, (middle - spread) / scale), min(1.0, (middle + spread) / scale))
+    low, high = (middle - spread) / scale, (middle + spread) / scale
+    return Estimate(chance, min(chance, max(0.0, low)), max(chance, min(1.0, high)))
