@@ -48,6 +48,7 @@ __all__ = [
     "ScoreAnswer",
     "ScoreRequest",
     "Spare",
+    "Spread",
     "SwapValue",
     "advise",
     "edition",
@@ -73,6 +74,7 @@ if TYPE_CHECKING:
     from app.planner.fragile import Failure, Fragility, Spare
     from app.planner.fragility import fragility
     from app.planner.spares import spares
+    from app.planner.spread import Spread
     from app.planner.warm import warm
     from app.stopwatch import Planner, advise
 
@@ -85,6 +87,7 @@ _PLANNER = {
     "CardSwap": "planner.card",
     "OptionValue": "planner.advice",
     "Planner": "stopwatch",
+    "Spread": "planner.spread",
     "SwapValue": "planner.advice",
     "advise": "stopwatch",
     "fragility": "planner.fragility",

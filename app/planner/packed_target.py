@@ -1,4 +1,4 @@
-"""The aim "at least" in the compiled loops: exact while the states fit, on a grid beyond.
+"""The aim "at least" in the compiled loops: exact while the states fit, else on a grid.
 
 Same recursion as `app.planner.target`. A gain in hundredths times a power of ten is a whole number, so needs are
 compared exactly; on a grid, gains rounded down give a chance that is surely reached, rounded up one that surely
@@ -14,12 +14,13 @@ import numpy as np
 
 from app.planner.backward import BARRED, BackwardSolver
 from app.planner.kernels import layout as k, reach as r
+from app.planner.needs_table import Plans
 from app.planner.problem import Attempt, History, Problem
 from app.planner.solver import Node
 from app.scoring.base_value import base_value
 from app.scoring.execution import grade_worth
 
-EXACT_SIZE = 1 << 19
+EXACT_SIZE = 1 << 15
 GRID_SIZE = 1 << 22
 GRIDS = (10, 25, 50, 100)
 """Grid widths in hundredths, tried from fine to coarse."""
@@ -41,6 +42,52 @@ def exact_scale(problem: Problem) -> int | None:
     return None
 
 
+def new_memo(size: int) -> k.Memo:
+    """An empty memo for `size` states with their needs (a power of two)."""
+    none = np.zeros((1, 1))
+    return k.Memo(
+        keys=np.zeros((size, 5), dtype=np.int64),
+        value=np.zeros(size),
+        row=np.zeros(size, dtype=np.int32),
+        count=np.zeros(3, dtype=np.int64),
+        bounds=none,
+        order=np.zeros((1, 1), dtype=np.int16),
+    )
+
+
+def goal_of(
+    problem: Problem, scale: int, grid: int = 0, up: bool = False
+) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+    """Scale, grid, rounding, and for every pass the least and the most that can still come."""
+    least, most = [0], [0]
+    for one in reversed(problem.passes):
+        attempts = [a for option in one.options for a in (*option.attempts, *option.after_fall)]
+        low = min(_least(problem, attempt, scale) for attempt in attempts)
+        high = max(_most(problem, attempt, scale) for attempt in attempts)
+        least.append(least[-1] + min(low, 0) - grid * scale)
+        most.append(most[-1] + max(high, 0) + grid * scale)
+    # Late bonus of done passes may still come: at most ten bits a place.
+    room = int(problem.edition.rules.late.last) * 1024 * scale
+    head = [scale, grid * scale, int(up), len(problem.passes)]
+    return np.array([*head, *least[::-1], *(x + room for x in most[::-1])], dtype=np.int64)
+
+
+def _most(problem: Problem, attempt: Attempt, scale: int) -> int:
+    if attempt.element is None:
+        return 0
+    numerator, denominator = grade_worth(problem.edition, attempt.element)
+    goe = max(attempt.grade * Fraction(numerator, denominator), Fraction(0))
+    return int((base_value(problem.edition, attempt.element, True) + goe) * scale) + 1
+
+
+def _least(problem: Problem, attempt: Attempt, scale: int) -> int:
+    fall = max(problem.edition.rules.falls.each) if attempt.fall else 0
+    if attempt.element is None:
+        return -fall * scale
+    numerator, denominator = grade_worth(problem.edition, attempt.element)
+    return int((Fraction(-5) * Fraction(numerator, denominator) - fall) * scale) - 1
+
+
 class PackedTarget:
     """Chances as values; the face of every solver. `grid` in hundredths, 0: exact."""
 
@@ -53,8 +100,10 @@ class PackedTarget:
         assert scale is not None, "packed_target is asked only where a scale exists"
         self._scale = scale
         self._need = -((-need * scale) // 1)
-        self._goal = self._goal_vector(grid, up)
-        self._memo = self._new_memo(GRID_SIZE if grid else EXACT_SIZE)
+        self._goal = goal_of(problem, scale, grid, up)
+        self._memo = new_memo(GRID_SIZE if grid else EXACT_SIZE)
+        self._grid = grid
+        self.plans = Plans(problem, solver.packed.tables, scale)
         self._accepted = False
         self._bound: float | None = None
 
@@ -66,50 +115,6 @@ class PackedTarget:
         """The optimum was found with the room given."""
         self._accepted = True
         self._bound = bound
-
-    def _new_memo(self, size: int) -> k.Memo:
-        none = np.zeros((1, 1))
-        return k.Memo(
-            keys=np.zeros((size, 5), dtype=np.int64),
-            value=np.zeros(size),
-            row=np.zeros(1, dtype=np.int32),
-            count=np.zeros(3, dtype=np.int64),
-            bounds=none,
-            order=np.zeros((1, 1), dtype=np.int16),
-        )
-
-    def _goal_vector(self, grid: int, up: bool) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-        """Scale, grid, rounding, and for every pass the least and the most that can still come."""
-        passes = self._problem.passes
-        least, most = [0], [0]
-        for one in reversed(passes):
-            attempts = [a for option in one.options for a in (*option.attempts, *option.after_fall)]
-            low, high = min(map(self._least, attempts)), max(map(self._most, attempts))
-            least.append(least[-1] + min(low, 0) - grid * self._scale)
-            most.append(most[-1] + max(high, 0) + grid * self._scale)
-        room = self._pending_room()
-        head = [self._scale, grid * self._scale, int(up), len(passes)]
-        return np.array([*head, *least[::-1], *(x + room for x in most[::-1])], dtype=np.int64)
-
-    def _pending_room(self) -> int:
-        """Late bonus of done passes that may still come: at most ten bits a place."""
-        return int(self._problem.edition.rules.late.last) * 1024 * self._scale
-
-    def _most(self, attempt: Attempt) -> int:
-        if attempt.element is None:
-            return 0
-        book = self._problem.edition
-        numerator, denominator = grade_worth(book, attempt.element)
-        goe = max(attempt.grade * Fraction(numerator, denominator), Fraction(0))
-        return int((base_value(book, attempt.element, True) + goe) * self._scale) + 1
-
-    def _least(self, attempt: Attempt) -> int:
-        book = self._problem.edition
-        fall = max(book.rules.falls.each) if attempt.fall else 0
-        if attempt.element is None:
-            return -fall * self._scale
-        numerator, denominator = grade_worth(book, attempt.element)
-        return int((Fraction(-5) * Fraction(numerator, denominator) - fall) * self._scale) - 1
 
     def start(self, histories: Sequence[History], changes: int, place: int) -> tuple[float, Node]:
         certain, node = self._solver.start(histories, changes, place)
@@ -127,7 +132,7 @@ class PackedTarget:
         if not self._accepted:
             raise Overflow
         # The optimum had room: what else is asked needs little more.
-        more = self._new_memo(4 * memo.keys.shape[0])
+        more = new_memo(4 * memo.keys.shape[0])
         if memo is self._memo:
             self._memo = more
         return self._reach(place, node, only, tables, more)
@@ -152,14 +157,18 @@ class PackedTarget:
         return (*behind, int(node[3]) - int(r.counted(gain, self._goal)))
 
     def plan_value(self, place: int, node: Node, plan: Sequence[int]) -> float:
+        if self._grid:
+            return self.plans.value(place, node, plan)
         tables = self._solver.packed.tables
         chosen = tables.spans[:, 0] + np.array(plan, dtype=np.int64)
         rules = tables.rules.copy()
         rules[k.R_CHANGES] = -1
         alone = tables._replace(rules=rules, spans=np.stack((chosen, chosen + 1), axis=1))
-        return self._reach(place, node, -1, alone, self._new_memo(1 << 19))
+        return self._reach(place, node, -1, alone, new_memo(EXACT_SIZE))
 
     def swap_values(self, place: int, node: Node, plan: Sequence[int]) -> list[list[float]]:
+        if self._grid:
+            return self.plans.swap_values(place, node, plan)
         return [
             [
                 self.plan_value(place, node, [*plan[:ahead], n, *plan[ahead + 1 :]])
@@ -172,22 +181,32 @@ class PackedTarget:
         return int(self._memo.count[0])
 
 
-def packed_target(
-    problem: Problem, solver: BackwardSolver, need: Fraction, first: int
+def exact_target(problem: Problem, solver: BackwardSolver, need: Fraction, first: int) -> PackedTarget | None:
+    """A solver for "at least `need` hundredths" that compares exactly; None when its states do not fit."""
+    return _fitting(problem, solver, need, first, 0)
+
+
+def grid_target(problem: Problem, solver: BackwardSolver, need: Fraction, first: int) -> PackedTarget | None:
+    """The same on the finest grid that fits, for programs too large for `needs_target`."""
+    found = (_fitting(problem, solver, need, first, grid) for grid in GRIDS)
+    return next((one for one in found if one is not None), None)
+
+
+def _fitting(
+    problem: Problem, solver: BackwardSolver, need: Fraction, first: int, grid: int
 ) -> PackedTarget | None:
-    """A solver for "at least `need` hundredths": exact if its states fit, else on the finest grid that does."""
-    for grid in (0, *GRIDS):
-        try:
-            found = PackedTarget(problem, solver, need, grid)
-            _, node = found.start(problem.histories, problem.changes_done, first)
-            low = max((x for x in found.option_values(first, node) if x is not None), default=0.0)
-            bound = None
-            if grid:
-                above = PackedTarget(problem, solver, need, grid, up=True)
-                _, start = above.start(problem.histories, problem.changes_done, first)
-                bound = max(0.0, above.value(first, start) - low)
-            found.accept(bound)
-            return found
-        except Overflow:
-            continue
-    return None
+    try:
+        found = PackedTarget(problem, solver, need, grid)
+        _, node = found.start(problem.histories, problem.changes_done, first)
+        low = found.option_values(first, node)
+        bound = None
+        if grid:
+            above = PackedTarget(problem, solver, need, grid, up=True)
+            _, start = above.start(problem.histories, problem.changes_done, first)
+            pairs = zip(above.option_values(first, start), low, strict=True)
+            apart = [high - value for high, value in pairs if high is not None and value is not None]
+            bound = max(0.0, *apart, found.plans.distance(first, node))
+        found.accept(bound)
+        return found
+    except Overflow:
+        return None

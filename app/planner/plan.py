@@ -11,12 +11,15 @@ from app.errors import InputError
 from app.planner.advice import Advice, Adviser
 from app.planner.backward import BackwardSolver
 from app.planner.beliefs import BeliefSolver, believable
+from app.planner.graph import TooLarge
 from app.planner.mechanics import PackedMechanics, TallyMechanics
-from app.planner.packed_target import exact_scale, packed_target
+from app.planner.needs_target import NeedsTarget
+from app.planner.packed_target import PackedTarget, exact_scale, exact_target, grid_target
 from app.planner.packing import packable
 from app.planner.problem import Problem, check_changes, read_done, read_problem
 from app.planner.short_mechanics import ShortMechanics
 from app.planner.solver import Solver
+from app.planner.spread import Spread, spread_of_best, spread_of_plan
 from app.planner.target import target_solver
 from app.planner.worlds import WorldSolver
 from app.requests import AdviseRequest, DonePass, read_request
@@ -78,15 +81,58 @@ class Planner:
             return self._aimed(problem, Fraction(self._request.aim.points) * 100, next_pass)
         return Adviser(problem, self._solver(problem), next_pass).advice()
 
+    def spread(
+        self,
+        done: Sequence[DonePass | Mapping[str, Any]],
+        next_pass: int,
+        swap: tuple[int, str | None] | None = None,
+    ) -> Spread:
+        """How the points spread when the plan is kept from index `next_pass` on, or with one swap.
+
+        `swap`: pass index and element (an option of that pass). Raises InputError where a pass cannot keep its plan.
+        """
+        problem = self._after(_readings_of(done))
+        plan = []
+        for place, one in enumerate(problem.passes):
+            code = swap[1] if swap is not None and swap[0] == place else one.planned
+            chosen = next((n for n, option in enumerate(one.options) if option.code == code), None)
+            if chosen is None and place >= next_pass:
+                raise InputError(f"passes[{place}].options", f"{code!r} is not among them")
+            plan.append(chosen or 0)
+        return spread_of_plan(problem, self._backward, next_pass, plan)
+
+    def spread_of_best(self, done: Sequence[DonePass | Mapping[str, Any]], next_pass: int) -> Spread | None:
+        """How the points spread under the answers that bring most; None where that would take too long."""
+        problem = self._after(_readings_of(done))
+        if self._backward is None or len(problem.histories) > 1:
+            return None
+        try:
+            return spread_of_best(problem, self._backward, next_pass)
+        except TooLarge:
+            return None
+
     def _aimed(self, problem: Problem, need: Fraction, next_pass: int) -> Advice:
         """Advice for the greatest chance to reach `need` hundredths."""
-        if self._backward is not None and len(problem.histories) == 1 and exact_scale(problem) is not None:
-            packed = packed_target(problem, self._backward, need, next_pass)
-            if packed is not None:
-                exact = packed.bound() is None
-                return Adviser(problem, packed, next_pass, unit=1.0).advice(0.0, exact, packed.bound())
+        packed = self._packed_aim(problem, need, next_pass)
+        if packed is not None:
+            bound = packed.bound()
+            return Adviser(problem, packed, next_pass, unit=1.0).advice(0.0, bound is None, bound)
         slow, exact = target_solver(problem, need, next_pass)
         return Adviser(problem, slow, next_pass, unit=1.0).advice(0.0, exact, slow.bound())
+
+    def _packed_aim(
+        self, problem: Problem, need: Fraction, next_pass: int
+    ) -> PackedTarget | NeedsTarget | None:
+        """The compiled solver that fits: exact, on the whole graph, on a coarse grid; None: none of them."""
+        if self._backward is None or len(problem.histories) > 1 or exact_scale(problem) is None:
+            return None
+        exact = exact_target(problem, self._backward, need, next_pass)
+        if exact is not None:
+            return exact
+        try:
+            return NeedsTarget(problem, self._backward, need, next_pass)
+        except TooLarge:
+            return grid_target(problem, self._backward, need, next_pass)
 
     def prepare(self, done: Sequence[DonePass | Mapping[str, Any]], next_pass: int) -> None:
         """Work out the answers to what may be seen when the next pass is tried as planned.

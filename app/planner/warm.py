@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Any
 
+from app.planner.backward import BackwardSolver
 from app.planner.card import find_card
+from app.planner.needs_target import NeedsTarget
 from app.planner.plan import Planner
+from app.planner.problem import read_problem
+from app.requests import AdviseRequest, read_request
 
 _TINY: dict[str, Any] = {
     "edition": "isu/2025-26/senior/women/free",
@@ -21,7 +26,13 @@ _TINY: dict[str, Any] = {
 def warm() -> None:
     """Solve a tiny program: compiles what is not yet compiled and kept on disk (under a minute)."""
     Planner(_TINY).advise()
-    Planner({**_TINY, "aim": {"kind": "at_least", "points": 5}}).advise()
+    aimed = Planner({**_TINY, "aim": {"kind": "at_least", "points": 5}})
+    aimed.advise()
+    aimed.spread([], 0)
+    aimed.spread_of_best([], 0)
+    problem = read_problem(read_request(AdviseRequest, _TINY))
+    solver = NeedsTarget(problem, BackwardSolver(problem), Fraction(500), 0)
+    solver.value(0, solver.start(problem.histories, 0, 0)[1])
     unsure = [{"any_of": [{"code": "3Lz+2T", "chance": 0.5}, {"code": "3Lz+3T<<", "chance": 0.5}]}]
     again = {"planned": "2A+2T", "options": ["2A+2T", "2A"]}
     Planner({**_TINY, "done": unsure, "passes": [*_TINY["passes"], again]}).advise()

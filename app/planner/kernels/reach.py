@@ -164,3 +164,15 @@ def reach(i: int, a: int, b: int, c: int, need: int, only: int, t: Any, goal: An
             points[top, 0] = max(points[top, 0], points[top, 1])
             frames[top, N_OPTION] = -1
     return 0.0
+
+
+@njit(cache=True)
+def followed(i: int, a: int, b: int, c: int, need: int, plan: Any, goal: Any, m: Any) -> float:
+    """Chance of a fixed plan from a state on, looked up where it is known."""
+    sure = settled(i, need, goal)
+    if sure >= 0:
+        return sure
+    at = place_of(m.keys, i, a, b, c, need)
+    if m.keys[at, 0] != 0:
+        return float(m.value[at])
+    return reach(i, a, b, c, need, -1, plan, goal, m)
