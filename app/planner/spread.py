@@ -90,7 +90,7 @@ def _spread(
     together = np.bincount(places, weights=chances)
     steps = int(graph.tables.rules[k.R_PASSES]) - graph.place
     within = 0.0 if grid == 1 else grid / 2 * steps / scale / 100
-    return Spread(tuple((certain + ends / scale) / 100), tuple(together), within)
+    return Spread(tuple(((certain + ends / scale) / 100).tolist()), tuple(together.tolist()), within)
 
 
 def _spread_by_moves(problem: Problem, place: int, plan: Sequence[int]) -> Spread:

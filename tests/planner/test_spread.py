@@ -109,7 +109,7 @@ def test_a_coarse_grid_says_how_far_it_may_be_off(monkeypatch: pytest.MonkeyPatc
     exact = Planner(request).spread([], 0)
     monkeypatch.setattr(graph, "WORLDS", 512)
     coarse = Planner(request).spread([], 0)
-    assert exact.within == 0.0 < coarse.within < 1
+    assert exact.within == 0.0 < coarse.within < 3
     assert len(coarse.points) < len(exact.points)
     assert coarse.mean == pytest.approx(exact.mean, abs=coarse.within)
     for share in (0.1, 0.25, 0.5, 0.75, 0.9):

@@ -12,7 +12,7 @@ import pytest
 
 from app.engine import advise
 from app.errors import InputError
-from app.planner import packed_target, target
+from app.planner import graph, packed_target, target
 from tests.planner.requests_for_tests import FREE, one_pass
 
 SURE_OR_BOLD = {
@@ -111,6 +111,8 @@ def test_a_grid_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_too_many_ways_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(packed_target, "EXACT_SIZE", 1)
     monkeypatch.setattr(packed_target, "GRID_SIZE", 1)
+    monkeypatch.setattr(graph, "MOST_STATES", 1)
+    monkeypatch.setattr(graph, "SMALL", 1)
     monkeypatch.setattr(target, "EXACT_STEPS", 0)
     with pytest.raises(InputError, match="too many ways") as caught:
         at_least("6.61")
