@@ -76,7 +76,11 @@ class Trap:
 Program = tuple[Planned | None, ...]
 
 
-def faults(book: Edition, program: Sequence[Planned], trained: Collection[str]) -> tuple[Fault, ...]:
+Trained = Sequence[Collection[str]]
+"""For each pass, the codes of the trained elements that fit there."""
+
+
+def faults(book: Edition, program: Sequence[Planned], trained: Trained) -> tuple[Fault, ...]:
     """Every fault of a planned program with its mends. Raises InputError for a code that cannot be read."""
     as_is = tuple(program)
     now = _ruled(book, as_is)
@@ -115,15 +119,13 @@ def _once(found: Sequence[Trap]) -> Iterator[Trap]:
             yield trap
 
 
-def _mends(
-    book: Edition, program: Program, now: Whole, number: int, trained: Collection[str]
-) -> tuple[Mend, ...]:
+def _mends(book: Edition, program: Program, now: Whole, number: int, trained: Trained) -> tuple[Mend, ...]:
     """Edits after which nothing on pass `number` is ruled as now, nothing else is ruled worse, and nothing is lost."""
     old = _faulty(now)
     here = {one for one in old if one[0] == number}
     found = []
     for place, was in enumerate(program):
-        for code, is_trained in _edits(program, place, number - 1, trained):
+        for code, is_trained in _edits(program, place, number - 1, trained[place]):
             if was is None or code == was.code:
                 continue
             edited = None if code is None else replace(was, code=code)

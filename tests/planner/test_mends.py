@@ -52,7 +52,7 @@ def edited(program: list[Planned], mend: Mend) -> list[Planned | None]:
 def test_every_mend_mends_and_is_worth_what_it_says(codes: list[str]) -> None:
     program = program_of(codes)
     bad, base = review_of(list(program))
-    found = faults(engine.edition(WOMEN), program, TRAINED)
+    found = faults(engine.edition(WOMEN), program, [TRAINED] * 8)
     assert {one.number for one in found} == {number for number, _ in bad}
     for fault in found:
         assert fault.mends
@@ -67,9 +67,9 @@ def test_the_third_double_toe_is_made_a_double_loop() -> None:
     """Doubles count twice; 2Lo is worth 1.70, late 1.87 for the whole element more than nothing."""
     book = engine.edition(WOMEN)
     program = program_of(["3Lz+3T", "3F+2T", "2A+2T", "3Lo", "3F", "3S", "2A"])
-    assert faults(book, program, TRAINED) == ()
+    assert faults(book, program, [TRAINED] * 8) == ()
     program = program_of(["3Lz+2T", "3F+2T", "2A", "3Lo", "3F", "3S+2T", "2A"])
-    (fault,) = faults(book, program, TRAINED)
+    (fault,) = faults(book, program, [TRAINED] * 8)
     assert (fault.number, [ruling.jump for ruling in fault.rulings]) == (6, [2])
     best = next(mend for mend in fault.mends if mend.number == 6)
     assert (best.code, best.trained) == ("3S+2Lo", True)
@@ -79,7 +79,7 @@ def test_the_third_double_toe_is_made_a_double_loop() -> None:
 
 def test_trained_elements_come_first_and_others_are_marked() -> None:
     program = program_of(["3Lz+2T", "3F+2T", "2A", "3Lo", "3F", "3S+2T", "2A"])
-    (fault,) = faults(engine.edition(WOMEN), program, ())
+    (fault,) = faults(engine.edition(WOMEN), program, [()] * 8)
     order = [mend.trained for mend in fault.mends]
     assert order == sorted(order, reverse=True)
     loops = [mend for mend in fault.mends if mend.code == "3S+2Lo"]
@@ -92,7 +92,7 @@ def test_nothing_harder_is_made_up() -> None:
     """An edit that is not trained turns no more than what is planned."""
     for codes in FAULTY:
         program = program_of(codes)
-        for fault in faults(engine.edition(WOMEN), program, ()):
+        for fault in faults(engine.edition(WOMEN), program, [()] * 8):
             for mend in fault.mends:
                 was, now = engine.parse(mend.was), None if mend.code is None else engine.parse(mend.code)
                 turns = [jump.revolutions or 0 for jump in getattr(now, "jumps", ())]
@@ -127,6 +127,6 @@ def test_a_short_program_is_checked_whole() -> None:
     """The solo jump may not repeat a jump of the combination (handbook, repeated jump)."""
     book = engine.edition("isu/2025-26/senior/women/short")
     program = [Planned("3F+3T", False), Planned("2A", False), Planned("3F", True)]
-    (fault,) = faults(book, program, {"3Lz", "3Lo"})
+    (fault,) = faults(book, program, [{"3Lz", "3Lo"}] * 3)
     assert fault.number == 3
     assert {mend.code for mend in fault.mends if mend.trained} >= {"3Lz", "3Lo"}

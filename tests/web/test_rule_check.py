@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from starlette.testclient import TestClient
 
 from app import engine
-from app.live.program import PlannedPass
+from app.live.program import KnownElement, Outcome, PlannedPass
 from app.web.views.rule_check import rule_check
 
 BOOK = engine.edition("isu/2025-26/senior/women/free")
+
+
+# Invented: one trained element.
+LOOP = KnownElement("3S+2Lo", True, 20, 15, None, (Outcome("3S+2Lo", 1.0),), entry="mohawk")
 
 
 def rows(*codes: str) -> list[PlannedPass]:
@@ -18,25 +24,33 @@ def rows(*codes: str) -> list[PlannedPass]:
 def test_a_mend_is_said_as_a_coach_would() -> None:
     """Doubles count twice: the third 2T is made a 2Lo (1.70) or dropped."""
     plan = rows("3Lz+2T", "3F+2T", "2A", "3Lo", "3F", "3S+2T", "2A")
-    (fault,) = rule_check(BOOK, plan, {"3S+2Lo"}).faults
+    (fault,) = rule_check(BOOK, plan, {"3S+2Lo": LOOP}).faults
     assert fault.says == "Pass 6, 3S+2T: 2T counts for nothing"
     says = {mend.says: (mend.points, mend.caution) for mend in fault.mends}
     assert says["Pass 6: make the 2T a 2Lo, 3S+2Lo"] == ("+1.70", "")
     assert "Pass 6: drop the 2T, 3S" in says
 
 
+def test_a_mend_from_another_entry_or_without_time_is_not_called_trained() -> None:
+    plan = rows("3Lz+2T", "3F+2T", "2A", "3Lo", "3F", "3S+2T", "2A")
+    plan[5] = replace(plan[5], entry="three-turn")
+    (fault,) = rule_check(BOOK, plan, {"3S+2Lo": LOOP}).faults
+    loops = [mend.caution for mend in fault.mends if "3S+2Lo" in mend.says]
+    assert loops in ([], ["not trained for this pass"])
+
+
 def test_what_is_not_trained_is_marked() -> None:
     plan = rows("3Lz+2T", "3F+2T", "2A", "3Lo", "3F", "3S+2T+2Lo", "2A")
-    (fault,) = rule_check(BOOK, plan, ()).faults
+    (fault,) = rule_check(BOOK, plan, {}).faults
     for mend in fault.mends:
         assert bool(mend.caution) != ("drop" in mend.says or "leave" in mend.says or "instead" in mend.says)
 
 
 def test_spent_doubles_are_a_trap_without_a_fault() -> None:
-    check = rule_check(BOOK, rows("3Lz+2T+2Lo", "3F+2T", "2A", "3Lo+2Lo", "3F", "3S", "2A"), ())
+    check = rule_check(BOOK, rows("3Lz+2T+2Lo", "3F+2T", "2A", "3Lo+2Lo", "3F", "3S", "2A"), {})
     assert check.faults == ()
     assert check.traps[0].says == "All 2T and 2Lo are planned: no spare tail is left for a lost one."
-    check = rule_check(BOOK, rows("3Lz+3T", "3F+2T", "2A", "3Lo", "3S+2T", "3F", "2A"), ())
+    check = rule_check(BOOK, rows("3Lz+3T", "3F+2T", "2A", "3Lo", "3S+2T", "3F", "2A"), {})
     assert check.traps[0].says == "Every 2T is planned: a spare tail can only be a 2Lo."
     toe = check.traps[1]
     assert (
@@ -59,4 +73,4 @@ def test_the_layout_page_shows_faults_with_mends_and_the_traps(demo_laptop: Test
 
 
 def test_a_layout_without_passes_has_nothing_to_check() -> None:
-    assert rule_check(BOOK, [], ()).traps == ()
+    assert rule_check(BOOK, [], {}).traps == ()

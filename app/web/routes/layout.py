@@ -36,7 +36,7 @@ def show(request: Request, stores: StoresDep, layout_id: int) -> Response:
     limits = plans.limits_of(stores.settings.coach(), layout.edition)
     elements = sort_elements(plans.known_of(trained, layout.edition), limits, datetime.now(UTC).date())
     skater = stores.skaters.get(layout.skater_id)
-    view = layout_view(layout, skater, cues, entries, elements.offered.keys())
+    view = layout_view(layout, skater, cues, entries, elements.offered)
     return page(request, "layout/page.html", view)
 
 

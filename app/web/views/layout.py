@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
@@ -11,7 +11,7 @@ from app import engine
 from app.domain.elements import JumpElement
 from app.domain.points import Points, half_up, show
 from app.domain.rulings import Ruling
-from app.live.program import clock
+from app.live.program import KnownElement, clock
 from app.live.rule_notes import HOW_SURE
 from app.rulebook.editions import Edition
 from app.scoring.execution import grade_worth
@@ -88,11 +88,11 @@ def layout_view(
     skater: SkaterRecord,
     cues: Mapping[str, str] | None = None,
     entries: Sequence[str] = (),
-    trained: Collection[str] | None = None,
+    trained: Mapping[str, KnownElement] | None = None,
 ) -> LayoutView:
     """A layout under its own rulebook. `cues`: the skater's own words by element; `entries`: those trained.
 
-    `trained`: codes of the trained elements, for the rule check; None: no check.
+    `trained`: the trained elements by code, for the rule check; None: no check.
     """
     edition = engine.edition(layout.edition)
     half = edition.half_way_seconds

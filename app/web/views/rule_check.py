@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from app import engine
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import Ruling
-from app.live.program import PlannedPass
+from app.live.entries import why_unfit
+from app.live.program import KnownElement, PlannedPass
 from app.live.rule_notes import HOW_SURE
 from app.planner.consequences import What
 from app.planner.mends import Fault, Mend, Planned, Trap, faults, traps
@@ -54,9 +55,15 @@ class RuleCheckView:
     traps: tuple[TrapView, ...]
 
 
-def rule_check(book: Edition, passes: Sequence[PlannedPass], trained: Collection[str]) -> RuleCheckView:
-    """The rule check of the jump passes of a layout. `trained`: codes of the trained elements."""
+def rule_check(
+    book: Edition, passes: Sequence[PlannedPass], offered: Mapping[str, KnownElement]
+) -> RuleCheckView:
+    """The rule check of the jump passes of a layout. `offered`: the trained elements by code.
+
+    On a pass only those count as trained whose entry fits and for whose tails there is time.
+    """
     program = [Planned(row.code, row.late) for row in passes]
+    trained = [[code for code, one in offered.items() if not why_unfit(row, one)] for row in passes]
     return RuleCheckView(
         faults=tuple(_fault(one, book) for one in faults(book, program, trained)),
         traps=(
@@ -98,7 +105,7 @@ def _mend(mend: Mend) -> MendView:
     return MendView(
         says=f"Pass {mend.number}: {_edit(mend)}",
         points=f"+{mend.points / 100:.2f}",
-        caution="" if mend.trained else "not among the trained elements",
+        caution="" if mend.trained else "not trained for this pass",
     )
 
 
