@@ -24,13 +24,28 @@ from app.web.advisor import Advisor
 from app.web.gate import Gate
 from app.web.jobs import Jobs
 from app.web.phone_door import PhoneDoor
-from app.web.routes import api, card, fragility, home, layout, live, making, pairing, skater, taps
+from app.web.routes import (
+    api,
+    card,
+    fragility,
+    home,
+    layout,
+    live,
+    log,
+    log_table,
+    making,
+    pairing,
+    skater,
+    taps,
+)
 from app.web.server import Door, bind
 
 ROUTERS = (
     home.router,
     making.router,
     skater.router,
+    log.router,
+    log_table.router,
     layout.router,
     fragility.router,
     card.router,

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 ItemKind = Literal["jump", "spin", "steps", "choreo"]
 ProgramKind = Literal["run-through", "competition"]
 Role = Literal["coach", "logger", "viewer"]
+PLACES: Final = ("alone", "in program", "run-through", "competition")
+"""Where an attempt was made: the element by itself, in a part of the program, in the whole of it, at an event."""
+IN_PROGRAMS: Final = PLACES[1:]
+"""The places where the element was skated within a program."""
 
 
 @dataclass(frozen=True)
@@ -33,11 +37,43 @@ class OutcomeRecord:
 
 
 @dataclass(frozen=True)
+class AttemptRecord:
+    """`count` attempts at one element that ended alike, on one day in one place.
+
+    `fate` is one of `app.chances.record.FATES`, `place` one of `PLACES`. `sending` is made by the form, so that a
+    second sending is recognised; `line` counts within it (a pasted table has several).
+    """
+
+    skater_id: int
+    sending: str
+    code: str
+    entry: str
+    day: date
+    place: str
+    fate: str
+    count: int = 1
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class LogCounts:
+    """What the log says of one element: attempts, landings, counts by fate; `program_…`: those done in programs."""
+
+    attempts: int = 0
+    landed: int = 0
+    fates: Mapping[str, int] = field(default_factory=dict, hash=False)
+    program_attempts: int = 0
+    program_landed: int = 0
+    program_fates: Mapping[str, int] = field(default_factory=dict, hash=False)
+    last: date | None = None
+
+
+@dataclass(frozen=True)
 class TrainedRecord:
     """An element of a skater's own log. `ready` is the coach's tick; `id` is 0 until stored.
 
-    `attempts` and `landed` count logged attempts; `outcomes` is the distribution used for advice. `cue` holds the
-    skater's own words for the element.
+    `attempts` and `landed` count every attempt: those entered as a number, and the `log`, which knows how each
+    ended. `outcomes` is the distribution used for advice. `cue` holds the skater's own words for the element.
     """
 
     skater_id: int
@@ -50,6 +86,7 @@ class TrainedRecord:
     last_logged: date | None = None
     id: int = 0
     cue: str = ""
+    log: LogCounts = LogCounts()
 
 
 @dataclass(frozen=True)

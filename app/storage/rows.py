@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from datetime import date
 from typing import Any, cast
 
 from app.storage import tables
 from app.storage.records import (
+    AttemptRecord,
     DeviceRecord,
     LayoutItem,
     LayoutRecord,
     LiveProgramRecord,
+    LogCounts,
     LoggedEvent,
     OutcomeRecord,
     ProgramKind,
@@ -38,32 +40,49 @@ def outcomes(items: Sequence[Mapping[str, Any]]) -> tuple[OutcomeRecord, ...]:
     return tuple(OutcomeRecord(**item) for item in items)
 
 
-def trained(row: tables.TrainedElement) -> TrainedRecord:
-    """A trained element."""
+def attempt(row: tables.Attempt) -> AttemptRecord:
+    """One line of the log."""
+    return AttemptRecord(**{one.name: getattr(row, one.name) for one in fields(AttemptRecord)})
+
+
+def trained(row: tables.TrainedElement, log: LogCounts | None = None) -> TrainedRecord:
+    """A trained element with what its log counts."""
+    log = log or LogCounts()
+    days = [day for day in (row.last_logged, log.last) if day is not None]
     return TrainedRecord(
         skater_id=row.skater_id,
         code=row.code,
         entry=row.entry,
         ready=row.ready,
-        attempts=row.attempts,
-        landed=row.landed,
+        attempts=row.attempts + log.attempts,
+        landed=row.landed + log.landed,
         outcomes=outcomes(row.outcomes),
-        last_logged=row.last_logged,
+        last_logged=max(days, default=None),
         id=stored_id(row.id),
         cue=row.cue,
+        log=log,
     )
 
 
 def trained_json(record: TrainedRecord) -> dict[str, Any]:
     """A trained element as JSON, for the snapshot in a live program."""
-    last = record.last_logged
-    return asdict(record) | {"last_logged": None if last is None else last.isoformat()}
+    plain = asdict(record)
+    for part in (plain, plain["log"]):
+        name = "last" if "last" in part else "last_logged"
+        part[name] = part[name] and part[name].isoformat()
+    return plain
 
 
 def trained_from_json(item: Mapping[str, Any]) -> TrainedRecord:
-    """The other way."""
-    last = item["last_logged"]
-    changed = {"outcomes": outcomes(item["outcomes"]), "last_logged": last and date.fromisoformat(last)}
+    """The other way; a program started before there was a log has none."""
+    last, log = item["last_logged"], dict(item.get("log") or {})
+    if log:
+        log["last"] = log["last"] and date.fromisoformat(log["last"])
+    changed = {
+        "outcomes": outcomes(item["outcomes"]),
+        "last_logged": last and date.fromisoformat(last),
+        "log": LogCounts(**log),
+    }
     return TrainedRecord(**(dict(item) | changed))
 
 

@@ -9,6 +9,7 @@ from sqlmodel import Session, col, select
 
 from app.errors import InputError
 from app.storage import rows, tables
+from app.storage.attempt_store import AttemptStore
 from app.storage.missing import NotStored
 from app.storage.records import SkaterRecord, TrainedRecord
 
@@ -44,20 +45,25 @@ class SkaterStore:
         """The elements of one skater, ticked or not, by code and entry."""
         table = tables.TrainedElement
         query = select(table).where(table.skater_id == skater_id).order_by(table.code, table.entry)
-        return tuple(rows.trained(row) for row in self._session.exec(query))
+        log = AttemptStore(self._session).summary(skater_id)
+        return tuple(rows.trained(row, log.get((row.code, row.entry))) for row in self._session.exec(query))
 
     def save_trained(self, record: TrainedRecord) -> TrainedRecord:
-        """Add (id 0) or replace an element. Raises NotStored; InputError when counts contradict each other."""
-        if not 0 <= record.landed <= record.attempts:
-            given = f"{record.landed} landed of {record.attempts} attempts"
+        """Add (id 0) or replace an element. Raises NotStored; InputError when counts contradict each other.
+
+        What the record's own `log` counts stays in the log; the rest is kept as the number the counting starts from.
+        """
+        attempts, landed = record.attempts - record.log.attempts, record.landed - record.log.landed
+        if not 0 <= landed <= attempts:
+            given = f"{landed} landed of {attempts} attempts"
             raise InputError("landed", f"{given} given; expected between 0 and the number of attempts")
         row = self._row(record)
-        values = asdict(record)
+        values = asdict(record) | {"attempts": attempts, "landed": landed}
         for name in ("code", "entry", "cue", "ready", "attempts", "landed", "outcomes", "last_logged"):
             setattr(row, name, list(values[name]) if name == "outcomes" else values[name])
         self._session.add(row)
         self._session.commit()
-        return rows.trained(row)
+        return self._with_log(row)
 
     def log_attempt(self, trained_id: int, landed: bool, on: date) -> TrainedRecord:
         """Count one more attempt. Raises NotStored."""
@@ -68,7 +74,11 @@ class SkaterStore:
         row.landed += landed
         row.last_logged = max(on, row.last_logged or on)
         self._session.commit()
-        return rows.trained(row)
+        return self._with_log(row)
+
+    def _with_log(self, row: tables.TrainedElement) -> TrainedRecord:
+        log = AttemptStore(self._session).summary(row.skater_id)
+        return rows.trained(row, log.get((row.code, row.entry)))
 
     def _row(self, record: TrainedRecord) -> tables.TrainedElement:
         if record.id:

@@ -3,6 +3,8 @@
     with open_stores(database) as stores:      # one session; web routes get it as `deps.StoresDep`
         stores.skaters   SkaterStore   all() get(id) add(name, invented=False) trained(skater_id)
                                        save_trained(TrainedRecord)  log_attempt(trained_id, landed, on)
+        stores.attempts  AttemptStore  append([AttemptRecord, …], at) undo(skater_id, sending)
+                                       of_skater(skater_id, since=None) last(skater_id, since) summary(skater_id)
         stores.layouts   LayoutStore   of_skater(skater_id) get(id) save(LayoutRecord) delete(id)
         stores.live      LiveStore     start(LiveProgramRecord) program(id) recent(skater_id=None, limit=20)
                                        confirm_advice(id, at)
@@ -26,6 +28,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session
 
+from app.storage.attempt_store import AttemptStore
 from app.storage.database import Database
 from app.storage.device_store import DeviceStore
 from app.storage.layout_store import LayoutStore
@@ -35,6 +38,7 @@ from app.storage.setting_store import SettingStore
 from app.storage.skater_store import SkaterStore
 
 __all__ = [
+    "AttemptStore",
     "DeviceStore",
     "LayoutStore",
     "LiveStore",
@@ -51,6 +55,7 @@ class Stores:
     """All stores over one session."""
 
     skaters: SkaterStore
+    attempts: AttemptStore
     layouts: LayoutStore
     live: LiveStore
     devices: DeviceStore
@@ -61,6 +66,7 @@ class Stores:
         """The stores of one session."""
         return cls(
             skaters=SkaterStore(session),
+            attempts=AttemptStore(session),
             layouts=LayoutStore(session),
             live=LiveStore(session),
             devices=DeviceStore(session),

@@ -54,6 +54,25 @@ class TrainedElement(SQLModel, table=True):
     last_logged: date | None = None
 
 
+class Attempt(SQLModel, table=True):
+    """One line of a skater's own log: `count` attempts at an element that ended alike. `undone`: left out again."""
+
+    __table_args__ = (UniqueConstraint("sending", "line"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE", index=True)
+    sending: str
+    line: int
+    code: str
+    entry: str
+    day: date
+    place: str
+    fate: str
+    count: int
+    undone: bool = False
+    logged_at: datetime = Field(sa_type=UtcDateTime)
+
+
 class Layout(SQLModel, table=True):
     """A planned program; `items` is a JSON list in skating order."""
 

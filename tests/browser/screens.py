@@ -57,6 +57,17 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield "card to print"
     page.goto(f"{address}/skaters/1")
     yield "skater"
+    page.goto(f"{address}/skaters/1/log")
+    yield "practice log"
+    page.locator(".taps a").first.click()
+    yield "practice log, how it ended"
+    page.goto(f"{address}/skaters/1/log/table")
+    yield "practice log as a table"
+    lines = ("date,element,result", "03/04/2026,2A,clean", "2026-11-24,3A,fell", "2026-11-24,2Q,fell")
+    page.get_by_label("Paste the table").fill("\n".join(lines))
+    page.get_by_role("button", name="Show what is understood").click()
+    expect(page.get_by_text("Nothing is stored yet")).to_be_visible()
+    yield "practice log as a table, what was understood"
     page.goto(f"{address}/skaters/1/layouts/new")
     yield "new layout"
     page.goto(f"{address}/phones")

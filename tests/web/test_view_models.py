@@ -8,17 +8,30 @@ from dataclasses import fields, is_dataclass
 import pytest
 
 from app.settings import PROJECT
+from app.web.views.element_rows import ElementRow
 from app.web.views.home import HomeView, LayoutCard, ProgramCard, SkaterCard
 from app.web.views.layout import LayoutRow, LayoutView, RulingView
 from app.web.views.live import Advised, LeftView, LiveView, PadView, TryView
+from app.web.views.log import (
+    ElementButton,
+    ElementGroup,
+    EndingView,
+    FateButton,
+    LastLogged,
+    LogView,
+    PlaceChoice,
+)
+from app.web.views.log_table import PreviewView, ReadLine, TableView
 from app.web.views.review import ReviewRow, ReviewView
-from app.web.views.skater import ElementRow, SkaterView
+from app.web.views.skater import SkaterView
 
 VIEWS = [
     ("home", (HomeView, SkaterCard, LayoutCard, ProgramCard)),
     ("layout", (LayoutView, LayoutRow, RulingView)),
     ("live", (LiveView, Advised, LeftView, PadView, TryView, ReviewView, ReviewRow)),
     ("skater", (SkaterView, ElementRow)),
+    ("log", (LogView, ElementGroup, ElementButton, PlaceChoice, LastLogged, EndingView, FateButton)),
+    ("log", (TableView, PreviewView, ReadLine)),
 ]
 KINDS = [(folder, kind) for folder, kinds in VIEWS for kind in kinds]
 

@@ -11,11 +11,13 @@ from pydantic import BaseModel
 
 from app.domain.notation import parse_jump_element
 from app.errors import InputError
+from app.practice.weeks import first_day
 from app.storage.records import TrainedRecord
 from app.storage.stores import Stores
 from app.web import htmx
 from app.web.deps import StoresDep
 from app.web.rendering import page
+from app.web.views.making import read_entry
 from app.web.views.plans import usual_edition
 from app.web.views.skater import skater_view
 
@@ -38,7 +40,7 @@ def add(request: Request, stores: StoresDep, skater_id: int, code: Text, entry: 
     """Add an element to the skater's list, not yet trained."""
     executed = str(parse_jump_element(code.strip()))
     stores.skaters.get(skater_id)
-    stores.skaters.save_trained(TrainedRecord(skater_id, executed, entry.strip()))
+    stores.skaters.save_trained(TrainedRecord(skater_id, executed, read_entry(entry)))
     return htmx.go_to(request, f"/skaters/{skater_id}")
 
 
@@ -53,8 +55,9 @@ def change(
     ready: Text = "",
     cue: Text = "",
 ) -> Response:
-    """Tick or untick an element, correct its counts, keep the skater's own words for it."""
+    """Tick or untick an element, correct the counts its log starts from, keep the skater's own words for it."""
     record = _element(stores, skater_id, element_id)
+    attempts, landed = attempts + record.log.attempts, landed + record.log.landed
     logged = datetime.now(UTC).date() if attempts > record.attempts else record.last_logged
     stores.skaters.save_trained(
         replace(
@@ -104,5 +107,6 @@ def _page(request: Request, stores: Stores, skater_id: int) -> Response:
     today = datetime.now(UTC).date()
     edition = usual_edition(stores.layouts.of_skater(skater_id))
     coach = stores.settings.coach()
-    view = skater_view(skater, stores.skaters.trained(skater_id), coach, today, edition)
+    late = stores.attempts.of_skater(skater_id, since=first_day(today))
+    view = skater_view(skater, stores.skaters.trained(skater_id), coach, today, edition, late)
     return page(request, "skater/page.html", view)

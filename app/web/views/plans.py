@@ -6,10 +6,11 @@ from collections.abc import Iterable, Sequence
 
 from app.chances.outcomes import Chances, chances
 from app.chances.prior import level_and_discipline
-from app.chances.record import Estimate, Record
+from app.chances.record import Estimate
 from app.live.entries import gathered
 from app.live.events import Author, Stamped, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
+from app.practice.counts import for_programs
 from app.rulebook.editions import Edition
 from app.settings import CoachSettings
 from app.storage.records import LayoutItem, LayoutRecord, LiveProgramRecord, LoggedEvent, TrainedRecord
@@ -100,8 +101,7 @@ def landing_of(record: TrainedRecord, edition: str) -> Estimate | None:
 
 
 def _chances(record: TrainedRecord, edition: str) -> Chances | None:
-    log = Record(record.attempts, min(record.landed, record.attempts))
-    return chances(*level_and_discipline(edition), record.code, log)
+    return chances(*level_and_discipline(edition), record.code, for_programs(record).record)
 
 
 def usual_edition(layouts: Sequence[LayoutRecord]) -> str:

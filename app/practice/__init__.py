@@ -1,0 +1,1 @@
+"""Practice: what the skater's own log says. It counts; it sets no targets."""

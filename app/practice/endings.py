@@ -1,0 +1,54 @@
+"""How an attempt at an element can end, in words, and which of the endings an element can have at all."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from app.chances.record import FATES
+from app.domain.elements import Jump, JumpElement
+from app.domain.notation import parse_jump_element
+
+FATE_WORDS: Final = {
+    "clean": "landed clean",
+    "error": "landed with an error",
+    "q": "landed on the quarter",
+    "<": "under-rotated",
+    "<<": "downgraded",
+    "edge": "wrong edge",
+    "fall": "fell",
+    "popped by one": "popped by one",
+    "popped to a single": "popped to a single",
+    "tail not tried": "tail not tried",
+    "tail shortened": "tail shortened",
+}
+"""The fates of `app.chances.record` as a coach says them."""
+EDGE_JUMPS = ("F", "Lz")
+"""Take-offs that are called for a wrong edge (ISU Technical Panel Handbook Single Skating 2025/26)."""
+
+
+def fates_for(code: str) -> tuple[str, ...]:
+    """The fates that make sense for an element, in the order of `FATES`. Raises NotationError."""
+    element = parse_jump_element(code)
+    return tuple(fate for fate in FATES if _can_end(element, fate))
+
+
+def _can_end(element: JumpElement, fate: str) -> bool:
+    listed = [jump for jump in element.jumps if not jump.is_euler]
+    lead, tails = element.jumps[0], listed[1:]
+    if fate == "edge":
+        return any(jump.takeoff in EDGE_JUMPS for jump in listed)
+    # A pop has fewer turns than the jump: a single has none to lose.
+    if fate == "popped by one":
+        return _turns(lead) >= 2
+    # From a double, one turn less is the single already.
+    if fate == "popped to a single":
+        return _turns(lead) >= 3
+    if fate == "tail not tried":
+        return bool(tails)
+    if fate == "tail shortened":
+        return any(_turns(jump) >= 2 for jump in tails)
+    return True
+
+
+def _turns(jump: Jump) -> int:
+    return jump.revolutions or 0
