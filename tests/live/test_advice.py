@@ -181,6 +181,44 @@ def test_under_the_threshold_the_plan_is_kept() -> None:
     assert choice.best_gain == 0.49
 
 
+ELEMENTS = st.builds(
+    lambda code, ready, attempts, days, known: element(
+        code,
+        ready=ready,
+        attempts=attempts,
+        last_logged=None if days is None else TODAY - timedelta(days=days),
+        **({} if known else {"outcomes": ()}),
+    ),
+    st.sampled_from(("3F+2T", "3F+3T", "3Lo+2T", "3S+3T")),
+    st.booleans(),
+    st.integers(0, 30),
+    st.none() | st.integers(0, 90),
+    st.booleans(),
+)
+
+
+@given(st.lists(ELEMENTS, unique_by=lambda one: one.code), st.booleans(), st.booleans())
+def test_no_path_offers_an_untrained_pairing(elements: list[KnownElement], fall: bool, late: bool) -> None:
+    """Trained: ticked, ten attempts, one in the last sixty days, chances known (the definition, written out again)."""
+    known = {one.code: one for one in elements}
+    limits = Limits(after_fall_odds=fall, second_half_odds=late)
+    asked = question(PLAN, trained(tuple(elements), limits, TODAY), known, limits)
+    for planned, row in zip(PLAN.passes, asked["passes"], strict=True):
+        for code in {*row["options"], *row.get("attempts", ()), *row.get("attempts_after_fall", ())}:
+            if code is None or code == planned.code:
+                continue
+            one = known[code]
+            logged = one.last_logged
+            assert one.ready
+            assert one.attempts >= 10
+            assert logged is not None
+            assert TODAY - logged <= timedelta(days=60)
+            assert one.outcomes
+    swaps = [Swap(n, row.code, code, 9.0) for n, row in enumerate(PLAN.passes, 1) for code in known]
+    chosen = choose(swaps, fold(PLAN, [LOST_TAIL]), trained(tuple(elements), limits, TODAY), limits).swap
+    assert chosen is None or why_untrained(known[chosen.element or ""], limits, TODAY) is None
+
+
 def test_an_untrained_swap_is_never_chosen_whatever_it_brings() -> None:
     assert choose([Swap(2, "3F", "3F+3T", 4.6)], fold(PLAN, [LOST_TAIL]), OFFERED, LIMITS).swap is None
 

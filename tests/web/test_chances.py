@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from starlette.testclient import TestClient
 
 from app.storage.records import OutcomeRecord, TrainedRecord
-from app.web.views.plans import element_of
+from app.web.views.plans import element_of, landing_of
 
 EDITION = "isu/2026-27/senior/women/free"
 
@@ -22,11 +23,23 @@ def test_a_new_element_is_never_a_sure_thing() -> None:
 
 def test_the_page_says_how_sure_the_chance_is(demo_laptop: TestClient) -> None:
     """A range, never one number: Wilson's interval of the log and the prior (see tests/chances)."""
-    demo_laptop.post("/skaters/1/elements", data={"code": "3Lo+2Lo"})
-    _, _, row = demo_laptop.get("/skaters/1").text.partition('<span class="code">3Lo+2Lo</span>')
+    demo_laptop.post("/skaters/1/elements", data={"code": "2Lo"})
+    _, _, row = demo_laptop.get("/skaters/1").text.partition('<span class="code">2Lo</span>')
     said = re.sub(r"\s+", " ", row)
     low, high = re.search(r"Reckoned to land \d+ %, likely (\d+) to (\d+) %", said).groups()  # type: ignore[union-attr]
     assert int(high) - int(low) > 25  # nothing is logged yet
+
+
+def test_a_pairing_never_tried_has_no_chance(demo_laptop: TestClient) -> None:
+    """Statistics for a default model: "no population rate is trustworthy" for an added tail, "else mark untrained"."""
+    demo_laptop.post("/skaters/1/elements", data={"code": "3Lo+2Lo"})
+    page = demo_laptop.get("/skaters/1").text
+    row = next(row for row in page.split("<li ") if ">3Lo+2Lo<" in row)
+    assert "Not ticked as competition-ready" in row
+    assert "eckoned to land" not in row
+    tried = TrainedRecord(1, "3Lo+2Lo", attempts=1, landed=1)
+    assert landing_of(tried, EDITION) is not None
+    assert landing_of(replace(tried, attempts=0, landed=0), EDITION) is None
 
 
 def test_entered_chances_win() -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from app.chances.outcomes import Chances, chances
 from app.chances.prior import level_and_discipline
 from app.chances.record import Estimate
+from app.domain.notation import parse_jump_element
 from app.live.entries import gathered
 from app.live.events import Author, Stamped, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
@@ -95,7 +96,12 @@ def _reckoned(record: TrainedRecord, edition: str) -> tuple[Outcome, ...]:
 
 
 def landing_of(record: TrainedRecord, edition: str) -> Estimate | None:
-    """How often an element is reckoned to land as tried, with a central 90 % range; None: not enough data."""
+    """How often an element is reckoned to land as tried, with a central 90 % range; None: not enough data.
+
+    A pairing that was never tried has none: no rate of others says how a skater adds a tail.
+    """
+    if not record.attempts and len(parse_jump_element(record.code).jumps) > 1:
+        return None
     found = _chances(record, edition)
     return found.landing if found else None
 
