@@ -49,7 +49,10 @@ __all__ = [
     "ScoreRequest",
     "Spare",
     "Spread",
+    "Sturdy",
+    "SturdyLayout",
     "SwapValue",
+    "Wishes",
     "advise",
     "edition",
     "editions",
@@ -61,6 +64,7 @@ __all__ = [
     "score",
     "show",
     "spares",
+    "sturdier",
     "warm",
     "would_count",
 ]
@@ -73,6 +77,7 @@ if TYPE_CHECKING:
     from app.planner.card import Card, CardRule, CardSwap, find_card
     from app.planner.fragile import Failure, Fragility, Spare
     from app.planner.fragility import fragility
+    from app.planner.robust import Sturdy, SturdyLayout, Wishes, sturdier
     from app.planner.spares import spares
     from app.planner.spread import Spread
     from app.planner.warm import warm
@@ -88,11 +93,15 @@ _PLANNER = {
     "OptionValue": "planner.advice",
     "Planner": "stopwatch",
     "Spread": "planner.spread",
+    "Sturdy": "planner.robust",
+    "SturdyLayout": "planner.robust",
     "SwapValue": "planner.advice",
+    "Wishes": "planner.robust",
     "advise": "stopwatch",
     "fragility": "planner.fragility",
     "Spare": "planner.fragile",
     "spares": "planner.spares",
+    "sturdier": "planner.robust",
     "find_card": "planner.card",
     "warm": "planner.warm",
 }
