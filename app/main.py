@@ -35,6 +35,7 @@ from app.web.routes import (
     log_table,
     making,
     pairing,
+    robust,
     skater,
     taps,
 )
@@ -49,6 +50,7 @@ ROUTERS = (
     layout.router,
     fragility.router,
     card.router,
+    robust.router,
     live.router,
     taps.router,
     pairing.router,

@@ -55,6 +55,11 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
         yield f"card of layout {number}"
     page.goto(f"{address}/layouts/1/card/print?swaps=2")
     yield "card to print"
+    page.goto(f"{address}/layouts/1/sturdier")
+    yield "sturdier layouts, asked"
+    page.goto(f"{address}/layouts/1/sturdier?ask=yes&most=2&stays=1&axel=1:10")
+    expect(page.locator("svg.range").first).to_be_attached(timeout=60_000)
+    yield "sturdier layouts, answered"
     page.goto(f"{address}/skaters/1")
     yield "skater"
     page.goto(f"{address}/skaters/1/log")
