@@ -54,11 +54,11 @@ class MostChoice:
 
 @dataclass(frozen=True, slots=True)
 class PassView:
-    """One pass of a layout; `was` holds today's element where it differs, else nothing."""
+    """One pass of a layout; `new`: another element than today."""
 
     number: int
     code: str
-    was: str
+    new: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +159,7 @@ def _row(
         codes=",".join(code or "" for code in one.elements),
         is_today=is_today,
         passes=tuple(
-            PassView(n, code or "left out", "" if code == row.code else row.code)
+            PassView(n, code or "left out", code != row.code)
             for n, (code, row) in enumerate(zip(one.elements, plan.passes, strict=True), start=1)
         ),
         changes=f"{changes}.",
