@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-WIDTH, HEIGHT = 344, 58
+WIDTH, HEIGHT = 290, 58
 LEFT, RIGHT = 30, WIDTH - 30
 BAR_TOP, BAR_HIGH = 28, 16
 
