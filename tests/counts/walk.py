@@ -30,7 +30,7 @@ from tests.reference import second_opinion
 
 FOLDER = Path(__file__).parent
 KEYS = ("id", "source", "how", "edition", "done", "allowed")
-HOW = ("by hand", "second opinion")
+HOW = ("by hand", "second opinion", "whole programs")
 
 
 @dataclass
