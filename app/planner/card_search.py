@@ -19,7 +19,7 @@ Progress = Callable[[float, str], None]
 Chosen = tuple[Candidate, ...]
 """Rules in order of their triggers, one a trigger."""
 
-SETS_TO_PROVE = 600
+SETS_TO_PROVE = 1_000
 """Sets that are looked at one by one at most."""
 STARTS = 5
 """Single rules, the best of different failures, from which the search starts besides the empty card."""

@@ -40,6 +40,7 @@ class Worth:
         self.barred = barred
         self._count = len(table.layers)
         self._spent: dict[tuple[int, Swaps], Floats] = {}
+        self._stacks: dict[tuple[int, tuple[Swaps, ...]], Floats] = {}
 
     def called_off(self, place: int, pending: Swaps) -> Swaps:
         """What is left waiting after a fall at `place`."""
@@ -67,6 +68,13 @@ class Worth:
         known = self._spent.get((place, pending))
         if known is None:
             known = self._spent[place, pending] = self._spent_anew(place, pending)
+        return known
+
+    def stacked(self, place: int, fired: tuple[Swaps, ...]) -> Floats:
+        """`spent` of many pending swaps as rows."""
+        known = self._stacks.get((place, fired))
+        if known is None:
+            known = self._stacks[place, fired] = np.stack([self.spent(place, one) for one in fired])
         return known
 
     def _spent_anew(self, place: int, pending: Swaps) -> Floats:
@@ -173,18 +181,32 @@ class RuleSet:
 
     def gains(self, trigger: Trigger, choices: Sequence[Swaps]) -> list[float]:
         """What each choice of swaps would bring as a rule for `trigger`, of which there must be none yet."""
-        fresh = [(one, chances) for one, chances in self.fresh(trigger).items() if chances.any()]
-        return [self._gain(trigger[0] + 1, fresh, swaps) for swaps in choices]
+        total = np.zeros(len(choices))
+        for situation, chances in self.fresh(trigger).items():
+            if chances.any():
+                self._add_gains(total, trigger[0] + 1, situation, chances, choices)
+        return [float(one) for one in total]
 
-    def _gain(self, place: int, fresh: Sequence[tuple[Situation, Floats]], swaps: Swaps) -> float:
-        total = 0.0
-        for (pending, left), chances in fresh:
-            if fits(swaps, pending, left):
-                fired = tuple(sorted((*pending, *swaps))), left - len(swaps)
-                size = len(chances)
-                more = self.value(place, fired)[:size] - self.value(place, (pending, left))
-                total += float(chances @ more) - self._worth.toll * len(swaps) * float(chances.sum())
-        return total
+    def _add_gains(
+        self, total: Floats, place: int, situation: Situation, chances: Floats, choices: Sequence[Swaps]
+    ) -> None:
+        """Add what each choice brings in one situation. Values after the last change are looked up all at once."""
+        pending, left = situation
+        now = float(chances @ self.value(place, situation))
+        toll, happens = self._worth.toll, float(chances.sum())
+        last: list[tuple[int, Swaps]] = []
+        for number, swaps in enumerate(choices):
+            if not fits(swaps, pending, left):
+                continue
+            fired = tuple(sorted((*pending, *swaps))) if pending else swaps
+            total[number] -= now + toll * len(swaps) * happens
+            if len(swaps) == left:
+                last.append((number, fired))
+            else:
+                total[number] += float(chances @ self.value(place, (fired, left - len(swaps))))
+        if last:
+            rows = self._worth.stacked(place, tuple(fired for _, fired in last))
+            total[[number for number, _ in last]] += rows[:, : len(chances)] @ chances
 
     def fires(self, trigger: Trigger) -> float:
         """Chance that the rule for `trigger` fires."""
