@@ -3,6 +3,7 @@
 // the page is loaded again. A tap carries its own id, so the laptop logs it once however often it arrives.
 
 import { stayAwake } from "./awake.js";
+import { runClock } from "./clock.js";
 import { hear } from "./stream.js";
 import { forget, keep, waiting } from "./waiting.js";
 
@@ -122,5 +123,6 @@ function fetchBoard() {
 }
 
 hear(board, fetchBoard);
+runClock();
 stayAwake();
 sendKept();

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import cast
 
 from fastapi import Request, Response
@@ -16,7 +17,7 @@ from app.web.visitor import Visitor
 def show_board(request: Request, sheet: Sheet, visitor: Visitor, notice: str = "") -> Response:
     """The page, or its board alone when htmx asks for a part."""
     advisor = cast(Advisor, request.app.state.advisor)
-    view = board(sheet, advisor, visitor, notice)
+    view = board(sheet, advisor, visitor, time.time(), notice)
     answer = page(request, "live/page.html", view, fragment="live/_board.html")
     answer.background = BackgroundTask(advisor.prepare, sheet.record.id, sheet.state)
     return answer

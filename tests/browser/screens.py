@@ -77,6 +77,8 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield "new layout"
     page.goto(f"{address}/phones")
     yield "phones"
+    page.goto(f"{address}/live")
+    yield "programs"
     page.goto(f"{address}/layouts/999")
     yield "nothing there"
     yield from every_live_state(page, address)
@@ -87,10 +89,23 @@ def every_live_state(page: Page, address: str) -> Iterator[str]:
     page.goto(f"{address}/")
     live = start_run_through(page)
     yield "live, keep the plan"
+    page.get_by_role("button", name="Music starts now").click()
+    expect(page.locator(".clock-face")).to_be_visible()
     log(page, "tail lost")
     yield "live, a swap"
     log(page, "fell")
     yield "live, after a fall"
+    page.locator("details.breaks").evaluate("one => { one.open = true; }")
+    page.get_by_role("button", name="Skater stopped, music runs").click()
+    expect(page.locator(".broken")).to_be_visible()
+    yield "live, skater stopped"
+    page.get_by_role("button", name="Skating again").click()
+    expect(page.locator(".broken")).to_have_count(0)
+    page.goto(f"{live}/passes")
+    yield "live, put a pass right"
+    page.goto(f"{live}/big")
+    yield "live, the word alone"
+    page.goto(live)
     for _ in range(4):
         log(page, "as planned")
     yield "live, all logged"

@@ -20,6 +20,7 @@ from app.web.live_board import show_board
 from app.web.live_log import TapDep, advisor_of, hub_of, ids_of, sheet_of
 from app.web.rendering import page
 from app.web.views.boards import big
+from app.web.views.passes import passes_view
 from app.web.views.plans import second_half_odds, stamped_of
 from app.web.views.programs import programs_of
 from app.web.views.review import review_view
@@ -103,6 +104,12 @@ def show_big(request: Request, stores: StoresDep, visitor: VisitorDep, program_i
     """The cue word alone, to be held up for the skater to read."""
     view = big(sheet_of(stores, program_id), advisor_of(request), visitor)
     return page(request, "live/big.html", view, fragment="live/_big.html")
+
+
+@router.get("/{program_id}/passes")
+def passes(request: Request, stores: StoresDep, program_id: int) -> Response:
+    """What each logged pass was, with the forms that put it right."""
+    return page(request, "live/passes.html", passes_view(sheet_of(stores, program_id)))
 
 
 @router.post("/{program_id}/allow")

@@ -24,6 +24,7 @@ from app.web.views.left import gone_of, left_of
 from app.web.views.live import Advised, LiveView, Mode
 from app.web.views.pictures import live_picture
 from app.web.views.questions import differ_words, questions_of
+from app.web.views.timing import clock_view
 from app.web.visitor import Visitor
 
 
@@ -82,14 +83,14 @@ def seen_by(sheet: Sheet, state: LiveState, advisor: Advisor, visitor: Visitor) 
     return Seen(mode, choice.swap, advised)
 
 
-def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, notice: str = "") -> LiveView:
-    """The live view of a program as it stands, for one device."""
+def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, now: float, notice: str = "") -> LiveView:
+    """The live view of a program as it stands, for one device; `now` in seconds since 1970."""
     state, elements = sheet.state, sheet.elements
     found = seen_by(sheet, state, advisor, visitor)
     swap, event_id = found.swap, uuid4().hex
     logs = visitor.role != VIEWER
     undo_of = own_of(state, visitor)
-    now = swap.element if swap is not None and swap.number == state.next_number else None
+    at_once = swap.element if swap is not None and swap.number == state.next_number else None
     return LiveView(
         program_id=sheet.record.id,
         title=sheet.record.layout_name,
@@ -102,7 +103,9 @@ def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, notice: str = "") ->
         mode=found.mode,
         fault=found.fault,
         advised=found.advised,
-        pad=live.pad_of(state, elements.known, tuple(elements.offered), now, found.mode) if logs else None,
+        pad=live.pad_of(state, elements.known, tuple(elements.offered), at_once, found.mode)
+        if logs
+        else None,
         drawing=live_picture(
             "The program so far",
             sheet.edition,
@@ -124,6 +127,7 @@ def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, notice: str = "") ->
         log_only=not visitor.sees_advice,
         questions=questions_of(state, event_id),
         differ=differ_words(state),
+        clock=clock_view(state, sheet.edition, now),
     )
 
 

@@ -15,6 +15,9 @@ from app.live.pad import Group, Tap, taps
 from app.live.program import KnownElement, PlannedPass, Setting, clock
 from app.web.views.left import LeftView
 from app.web.views.questions import QuestionView, what_words
+from app.web.views.timing import ClockView
+
+MOST_COMMON = 6
 
 
 class Mode(StrEnum):
@@ -28,11 +31,12 @@ class Mode(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class TryView:
-    """The buttons for one tried element."""
+    """The buttons for one tried element: `common` ones on the glass at once, `more` one tap further in."""
 
     code: str
     is_planned: bool
-    main: tuple[Tap, ...]
+    common: tuple[Tap, ...]
+    more: tuple[Tap, ...]
     both: tuple[Tap, ...]
     doubts: tuple[Tap, ...]
 
@@ -105,6 +109,7 @@ class LiveView:
     log_only: bool
     questions: tuple[QuestionView, ...]
     differ: str
+    clock: ClockView
 
 
 def mode_of(state: LiveState) -> Mode:
@@ -149,7 +154,19 @@ def _others(row: PlannedPass, offered: tuple[str, ...], swap_now: str | None) ->
 
 def _try(code: str, planned: str) -> TryView:
     found = {group: tuple(tap for tap in taps(code) if tap.group is group) for group in Group}
-    return TryView(code, code == planned, found[Group.MAIN], found[Group.BOTH], found[Group.DOUBT])
+    main = found[Group.MAIN]
+    common = _common(main)
+    more = tuple(tap for tap in main if tap not in common)
+    return TryView(code, code == planned, common, more, found[Group.BOTH], found[Group.DOUBT])
+
+
+def _common(main: tuple[Tap, ...]) -> tuple[Tap, ...]:
+    """What happens most, for the glass of a small phone (common practice, no source): six at most."""
+    falls = [tap for tap in main if tap.key.startswith("fell-")]
+    lost = [tap for tap in main if tap.key.startswith("lost-")]
+    rest = [tap for tap in main if tap.key in ("popped-1", "error")]
+    wanted = [main[0], *lost[:1], *falls[:1], *rest, *falls[1:], *lost[1:]]
+    return tuple(wanted[:MOST_COMMON])
 
 
 def latest_of(state: LiveState) -> str:

@@ -1,0 +1,54 @@
+// The clock of a live program, counted on by the page from what the laptop said (see app/web/views/timing.py). The
+// laptop's clock counts: the page keeps the difference to its own.
+
+const STEP_MS = 250;
+const offsets = new WeakMap();
+
+function clockText(seconds) {
+  const whole = Math.max(0, Math.floor(seconds));
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
+}
+
+function nextText(seconds, next, number) {
+  if (next < 0) return "";
+  const left = Math.round(next - seconds);
+  return left >= 0 ? `pass ${number} in ${left} s` : `pass ${number} due ${-left} s ago`;
+}
+
+function halfText(seconds, half, full, most) {
+  if (full <= 0) return "";
+  if (seconds > most) return `\u25B2 over time by ${Math.ceil(seconds - most)} s`;
+  if (seconds > full) return `\u25B2 time is up: ${Math.floor(most - seconds)} s to the limit`;
+  if (seconds >= half) return "\u25D1 second half";
+  return `\u25D0 half in ${clockText(Math.ceil(half - seconds))}`;
+}
+
+function put(place, name, text) {
+  const spot = place.querySelector(name);
+  if (spot && spot.textContent !== text) spot.textContent = text;
+}
+
+function draw() {
+  const place = document.querySelector(".clock");
+  if (!place) return;
+  const said = Object.fromEntries(Object.entries(place.dataset).map(([name, value]) => [name, Number(value)]));
+  if (!said.started) return;
+  if (!offsets.has(place)) offsets.set(place, said.now - Date.now());
+  const now = Date.now() + offsets.get(place);
+  const seconds = ((said.stood || now) - said.started - said.still) / 1000;
+  put(place, ".clock-now", clockText(seconds));
+  put(place, ".clock-next", nextText(seconds, said.next, said.number));
+  put(place, ".clock-half", halfText(seconds, said.half, said.full, said.most));
+  if (!said.broken) return;
+  const broken = (now - said.broken) / 1000;
+  put(place, ".clock-broken", `for ${clockText(broken)}`);
+  for (const step of place.querySelectorAll("[data-over]")) {
+    step.classList.toggle("reached", broken > Number(step.dataset.over));
+  }
+}
+
+export function runClock() {
+  draw();
+  setInterval(draw, STEP_MS);
+  document.addEventListener("htmx:after:swap", draw);
+}
