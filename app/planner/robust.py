@@ -106,6 +106,7 @@ def sturdier(
     _check(wishes, len(today))
     allowed = [_allowed(problem, place, today, wishes) for place in range(len(today))]
     most = len(today) if wishes.most_changed is None else wishes.most_changed
+    progress(0.0, "Weighing what each pass may hold")
     search = LayoutSearch(problem, today, allowed, most, wanted)
     as_is = Found(today, recovered_value(search.rest_of(today), today), 0)
     fits = all(number in allowed[place] for place, number in enumerate(today))
