@@ -1,7 +1,7 @@
 """The exact optimum in the compiled loops when it is not sure what just happened.
 
-Same question as `app.planner.worlds`, for free skatings the loops know and problems in which a fall changes
-no chances: then every reading of the program sees the same outcomes with the same chances, and
+Same question as `app.planner.worlds`, for free skatings the loops know, where every reading of the program sees the
+same outcomes with the same chances: a fall changes none, or all readings agree whether the latest pass was one. Then
 
     V_i(s_1 … s_k) = max_e  sum_o p(o) [ sum_r w_r g_i(o, s_r) + V_{i+1}(s_1 . o … s_k . o) ].
 
@@ -28,7 +28,9 @@ FIRST_SIZE = 1 << 12
 def believable(problem: Problem) -> bool:
     """Does this solver know the problem? The loops must know it too (`packing.packable`)."""
     options = (option for one in problem.passes for option in one.options)
-    return len(problem.histories) <= MOST_READINGS and all(o.after_fall is o.attempts for o in options)
+    falls = {bool(one.done) and one.done[-1].fall for one in problem.histories}
+    alike = len(falls) == 1 or all(option.after_fall is option.attempts for option in options)
+    return len(problem.histories) <= MOST_READINGS and alike
 
 
 class BeliefSolver:

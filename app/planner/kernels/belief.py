@@ -1,7 +1,7 @@
 """The optimum when several readings of the program are possible: one choice must serve all of them.
 
-A state is one packed state a reading, all before the same pass. What an attempt becomes has the same chance
-in every reading, so the weights of the readings never change, and are not part of the state.
+A state is one packed state a reading, all before the same pass, and all or none of them right after a fall. So what
+an attempt becomes has the same chance in every reading; their weights never change, and are not part of the state.
 """
 
 from __future__ import annotations
@@ -127,7 +127,7 @@ def tried(
 ) -> bool:
     """Add up outcomes of the option under way; True: the state now on top must be solved first."""
     i, x = frames[top, B_PASS], frames[top, B_OPTION]
-    while frames[top, B_OUTCOME] < t.options[x, X_TO]:
+    while frames[top, B_OUTCOME] < t.options[x, X_TO + 2 * get(stack[top, 0, 1], LASTFALL, 1)]:
         o = frames[top, B_OUTCOME]
         value = advance(i, o, t.options[x, X_CHANGE], stack[top], weights, t, stack[top + 1])
         if i + 1 < t.rules[R_PASSES]:
@@ -145,8 +145,9 @@ def tried(
 
 
 @njit(cache=True)
-def begin(frames: Any, points: Any, top: int, x: int, t: Any) -> None:
-    frames[top, B_OPTION], frames[top, B_OUTCOME] = x, t.options[x, X_FROM]
+def begin(frames: Any, points: Any, stack: Any, top: int, x: int, t: Any) -> None:
+    fell = 2 * get(stack[top, 0, 1], LASTFALL, 1)
+    frames[top, B_OPTION], frames[top, B_OUTCOME] = x, t.options[x, X_FROM + fell]
     points[top, U_TOTAL] = 0.0
 
 
@@ -169,7 +170,7 @@ def believe(
     top, entered = 0, only >= 0
     frames[0, B_PASS], frames[0, B_OPTION] = i, -1
     if only >= 0:
-        begin(frames, points, 0, only, t)
+        begin(frames, points, stack, 0, only, t)
     while not (m.count[1] or count[1]):
         place = frames[top, B_PASS]
         if not entered:
@@ -179,7 +180,7 @@ def believe(
         elif frames[top, B_OPTION] < 0:
             n = choose(place, stack[top], weights, t, m, bounds[top], tight[top], points[top, U_BEST])
             if n >= 0:
-                begin(frames, points, top, t.spans[place, 0] + n, t)
+                begin(frames, points, stack, top, t.spans[place, 0] + n, t)
                 continue
             note(keys, values, count, place, stack[top], points[top, U_BEST])
             if top == 0:
