@@ -51,6 +51,7 @@ __all__ = [
     "Spread",
     "Sturdy",
     "SturdyLayout",
+    "SwapChances",
     "SwapValue",
     "Wishes",
     "advise",
@@ -74,6 +75,7 @@ editions = edition_names
 
 if TYPE_CHECKING:
     from app.planner.advice import Advice, OptionValue, SwapValue
+    from app.planner.aims import SwapChances
     from app.planner.card import Card, CardRule, CardSwap, find_card
     from app.planner.fragile import Failure, Fragility, Spare
     from app.planner.fragility import fragility
@@ -95,6 +97,7 @@ _PLANNER = {
     "Spread": "planner.spread",
     "Sturdy": "planner.robust",
     "SturdyLayout": "planner.robust",
+    "SwapChances": "planner.aims",
     "SwapValue": "planner.advice",
     "Wishes": "planner.robust",
     "advise": "stopwatch",

@@ -25,6 +25,7 @@ from app.web.gate import Gate
 from app.web.jobs import Jobs
 from app.web.phone_door import PhoneDoor
 from app.web.routes import (
+    aim,
     api,
     card,
     fragility,
@@ -53,6 +54,7 @@ ROUTERS = (
     robust.router,
     live.router,
     taps.router,
+    aim.router,
     pairing.router,
     api.router,
 )

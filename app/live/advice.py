@@ -28,13 +28,15 @@ from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass
 class Swap:
     """Trying `element` (None: leaving the pass out) on pass `number` instead of the planned one.
 
-    `gain` in points over keeping the whole plan, on average, misses included.
+    `gain` in points over keeping the whole plan, on average, misses included. With a total to reach, `chance` is that
+    of reaching it, and `gain` is a chance too.
     """
 
     number: int
     planned: str
     element: str | None
     gain: float
+    chance: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ events of several devices arrive (`app.live.merge`). Every event comes stamped (
     music started    instead_of: ids                   the clock starts; an earlier start by mistake is replaced
     interrupted      music_stopped                     the skater stopped; the program's clock stands with the music
     resumed          of: ids                           skating again after those interruptions
+    aim set          kind, points, components          what the rest is for: most points, a total to reach, a floor
     stopped          (empty)                           hurt or hit the head: all advice and points go away
     cleared          by, relying_on, of: ids           an adult lifts those stops, and only those
     advice allowed   by
@@ -172,6 +173,18 @@ class Resumed:
 
 
 @dataclass(frozen=True, slots=True)
+class AimSet:
+    """What the coach wants from the rest: `expected` points, a total to `reach`, a `floor` not to fall below.
+
+    `points`: that total, `components`: what the panel's components are reckoned to bring, both in points.
+    """
+
+    kind: Literal["expected", "reach", "floor"]
+    points: float = 0.0
+    components: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class AdviceAllowed:
     """Someone has confirmed that the rules of this event allow advice during the skate."""
 
@@ -219,6 +232,7 @@ Event = (
     | MusicStarted
     | Interrupted
     | Resumed
+    | AimSet
     | AdviceAllowed
     | AdviceHidden
     | AdviceShown
@@ -238,6 +252,7 @@ _NAMES: dict[str, type[Event]] = {
     "music started": MusicStarted,
     "interrupted": Interrupted,
     "resumed": Resumed,
+    "aim set": AimSet,
     "advice allowed": AdviceAllowed,
     "advice hidden": AdviceHidden,
     "advice shown": AdviceShown,

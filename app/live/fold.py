@@ -16,6 +16,7 @@ from app.live.clock import MusicClock, clock_of
 from app.live.events import (
     AdviceAllowed,
     AdviceHidden,
+    AimSet,
     Cleared,
     Corrected,
     Event,
@@ -34,6 +35,10 @@ from app.live.program import Plan, PlannedPass, Setting
 
 Key = tuple[int, str]
 """A pass as events name it: its number without insertions, and the id of the insertion or ""."""
+
+
+EXPECTED = AimSet("expected")
+"""The aim until someone sets another: most points on average."""
 
 
 class Why(StrEnum):
@@ -75,6 +80,7 @@ class LiveState:
     next_key: int = 1
     stops: Ids = ()
     hidings: Ids = ()
+    aim: AimSet = EXPECTED
     redo: Ids = field(default=(), compare=False)
     log: tuple[Stamped, ...] = field(default=(), compare=False, repr=False)
 
@@ -154,9 +160,16 @@ def fold(plan: Plan, events: Iterable[Event | Stamped]) -> LiveState:
         next_key=next_key,
         stops=stops,
         hidings=hidings,
+        aim=_aim(alive),
         redo=_redo(alive),
         log=log,
     )
+
+
+def _aim(alive: Mapping[str, Stamped]) -> AimSet:
+    """The aim set last."""
+    found = [(one.at, one.id, one.event) for one in alive.values() if isinstance(one.event, AimSet)]
+    return max(found, key=lambda one: one[:2])[2] if found else EXPECTED
 
 
 def step(state: LiveState, event: Event | Stamped) -> LiveState:

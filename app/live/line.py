@@ -41,7 +41,8 @@ class Line:
 class Ground:
     """What a line is made from. `as_planned`: rulings of the remaining planned passes, by pass number.
 
-    `as_swapped`: the same, were the swap made and everything else kept.
+    `as_swapped`: the same, were the swap made and everything else kept. `aim`: a total to reach in words, with
+    `kept` the chance of it when the plan is kept; `doubt`: whether a doubtful call matters.
     """
 
     state: LiveState
@@ -50,6 +51,9 @@ class Ground:
     limits: Limits
     as_planned: Mapping[int, Sequence[Ruling]]
     as_swapped: Mapping[int, Sequence[Ruling]] = field(default_factory=dict)
+    aim: str = ""
+    kept: float = 0.0
+    doubt: str = ""
 
 
 def line_of(choice: Choice, ground: Ground) -> Line:
@@ -62,12 +66,14 @@ def line_of(choice: Choice, ground: Ground) -> Line:
 def _keep(choice: Choice, ground: Ground) -> Line:
     why = _why_keep(choice, ground)
     notes = notes_for(ground.edition, (), _flat(ground.as_planned))
-    return Line(False, "Keep the plan", why=why, notes=notes, caution=_caution(notes))
+    gain = f"{percent(ground.kept)} {ground.aim}" if ground.aim else ""
+    return Line(False, "Keep the plan", gain=gain, why=why, notes=notes, caution=_caution(notes))
 
 
 def _why_keep(choice: Choice, ground: Ground) -> str:
     lost = _lost(ground.state, ground.as_planned)
-    return " ".join(filter(None, (_why_no_swap(choice, ground), lost, _combination_owed(ground))))
+    said = (_why_no_swap(choice, ground), lost, _combination_owed(ground), ground.doubt)
+    return " ".join(filter(None, said))
 
 
 def _combination_owed(ground: Ground) -> str:
@@ -105,6 +111,11 @@ def _why_no_swap(choice: Choice, ground: Ground) -> str:
         )
     if choice.held_back:
         return f"Not offered: {choice.held_back}."
+    if ground.aim and choice.best_gain > 0.0005:
+        more = percent(choice.best_gain)
+        return f"The best trained swap adds only {more} to that chance: too little for a change."
+    if ground.aim:
+        return "No trained swap makes that likelier than the program as planned."
     if choice.best_gain > 0.005:
         return f"The best trained swap brings only {choice.best_gain:.1f} points: too little for a change."
     if not _trained_options(ground):
@@ -134,13 +145,26 @@ def _swap(swap: Swap, ground: Ground) -> Line:
     return Line(
         is_swap=True,
         headline=headline,
-        gain=f"+{swap.gain:.1f} points",
+        gain=_gain(swap, ground),
         needs=needs,
         cue=cue,
-        why=f"{_why_swap(swap, ground)} {_cost_of(swap, ground)}".rstrip(),
+        why=" ".join(filter(None, (_why_swap(swap, ground), _cost_of(swap, ground), ground.doubt))),
         notes=notes,
         caution=_caution(notes),
     )
+
+
+def _gain(swap: Swap, ground: Ground) -> str:
+    if swap.chance is None:
+        return f"+{swap.gain:.1f} points"
+    return f"{percent(ground.kept)} → {percent(swap.chance)} {ground.aim}"
+
+
+def percent(chance: float) -> str:
+    """A chance as people say it: `48 %`, never a false 0 or 100."""
+    if 0 < chance < 0.01:
+        return "under 1 %"
+    return "over 99 %" if 0.99 < chance < 1 else f"{chance:.0%}".replace("%", " %")
 
 
 def _cost_of(swap: Swap, ground: Ground) -> str:
@@ -163,6 +187,8 @@ def _why_swap(swap: Swap, ground: Ground) -> str:
         return _why_tail(swap, ground)
     if len(_codes(swap)) > 1 and adds_a_jump(swap.planned, swap.element):
         return f"{swap.element} is surer than {swap.planned}: misses cost more than the extra jump brings."
+    if ground.aim:
+        return f"Misses included, {swap.element} makes that likelier than {swap.planned}, and it is trained."
     return f"Misses included, {swap.element} brings more here than {swap.planned}, and it is trained."
 
 

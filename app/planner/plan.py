@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
 from app.errors import InputError
 from app.planner.advice import Advice, Adviser
+from app.planner.aims import SwapChances, swap_chances
 from app.planner.backward import BackwardSolver
 from app.planner.beliefs import BeliefSolver, believable
 from app.planner.graph import TooLarge
@@ -80,6 +82,12 @@ class Planner:
         if self._request.aim.points is not None:
             return self._aimed(problem, Fraction(self._request.aim.points) * 100, next_pass)
         return Adviser(problem, self._solver(problem), next_pass).advice()
+
+    def swap_chances(
+        self, done: Sequence[DonePass | Mapping[str, Any]], next_pass: int, points: Decimal
+    ) -> SwapChances | None:
+        """Chance to reach `points` (those of `value`) by keeping the plan, and by each single swap."""
+        return swap_chances(self._after(_readings_of(done)), self._backward, next_pass, Fraction(points))
 
     def spread(
         self,

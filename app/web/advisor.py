@@ -8,9 +8,11 @@ applied in `app.live.advice`.
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
+from decimal import Decimal
 from threading import Lock
 
 from app import engine
@@ -18,11 +20,14 @@ from app.domain.rulings import Ruling
 from app.errors import InputError
 from app.live import advice
 from app.live.advice import Swap
+from app.live.aim import Elsewhere, needed
+from app.live.doubt import Way, ways
 from app.live.entries import trained_from, why_unfit
 from app.live.events import LoggedPass, PassSkated
 from app.live.fold import LiveState, likeliest
 from app.live.program import KnownElement, Limits, PlannedPass, why_untrained
 from app.live.tempting import Tempting
+from app.web.standing import elsewhere_of
 
 KEPT = 16
 PREPARED_SECONDS = 0.1
@@ -60,6 +65,18 @@ class Answer:
     """Rulings of the passes to come, if kept as planned, by pass number."""
     as_skated: dict[int, tuple[Ruling, ...]]
     """Rulings of the logged passes as they stand, by pass number."""
+    elsewhere: Elsewhere = Elsewhere(0.0, 0.0, 0.0, 0.0, 0.0)
+    """What everything but the jumps to come brings; components and other elements only where a total is aimed at."""
+    kept: float = 0.0
+    """With a total aimed at: the chance of it when the plan is kept. Gains of `swaps` are then chances."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spreads:
+    """How the points of the jumps to come spread: the plan kept, and with a swap (None: there is none)."""
+
+    plan: engine.Spread
+    swap: engine.Spread | None
 
 
 @dataclass
@@ -72,18 +89,25 @@ class Advisor:
     _lock: Lock = field(default_factory=Lock)
     """Two phones may tap at once, and a planner keeps what it has worked out."""
 
-    def ask(self, program_id: int, state: LiveState, elements: Elements, limits: Limits) -> Answer:
-        """The engine's answer for the state a live program is in."""
+    def ask(
+        self, program_id: int, state: LiveState, elements: Elements, limits: Limits, others: float = 0.0
+    ) -> Answer:
+        """The engine's answer for the state a live program is in. `others`: points of spins and steps as planned."""
         edition = engine.edition(state.plan.edition)
         skated = performed(state)
         swaps: tuple[Swap, ...] = ()
-        to_come = 0.0
+        to_come, aimed = 0.0, None
+        elsewhere = elsewhere_of(state, skated, elements.known, others)
         if not state.finished:
             with self._lock:
                 planner = self._planner(program_id, state, elements, limits)
                 said = planner.advise(advice.done(state), len(state.logged))
                 self._seconds[program_id] = said.seconds
-            swaps, to_come = _swaps(said, state), said.keep_all_value or 0.0
+                if state.aim.kind != "expected":
+                    need = Decimal(str(round(needed(state.aim, elsewhere), 4)))
+                    aimed = planner.swap_chances(advice.done(state), len(state.logged), need)
+            swaps, to_come = _swaps(said.swaps, state), said.keep_all_value or 0.0
+            swaps = _swaps(aimed.swaps, state, chances=True) if aimed else swaps
         rest = [engine.Performed(row.code, late=row.late) for row in state.plan.passes[len(state.logged) :]]
         lines = engine.review(edition, [*skated, *rest]).lines
         stands = engine.review(edition, skated)
@@ -98,7 +122,45 @@ class Advisor:
             as_skated={
                 number: line.rulings for number, line in zip(numbers(state), stands.lines, strict=True)
             },
+            elsewhere=elsewhere,
+            kept=aimed.keep if aimed else 0.0,
         )
+
+    def if_called(
+        self, program_id: int, state: LiveState, elements: Elements, limits: Limits
+    ) -> tuple[tuple[Way, tuple[Swap, ...]], ...]:
+        """The swaps for each way the doubtful calls may go; empty without a doubt, or with a total aimed at."""
+        if state.finished or state.aim.kind != "expected":
+            return ()
+        with self._lock:
+            planner = self._planner(program_id, state, elements, limits)
+            return tuple(
+                (way, _swaps(planner.advise(advice.done(way.state), len(state.logged)).swaps, state))
+                for way in ways(state)
+            )
+
+    def spreads(
+        self, program_id: int, state: LiveState, elements: Elements, limits: Limits, swap: Swap | None
+    ) -> Spreads:
+        """How the points of the jumps to come spread: the plan kept, and with one swap."""
+        done, ahead = advice.done(state), len(state.logged)
+        with self._lock:
+            planner = self._planner(program_id, state, elements, limits)
+            plan = planner.spread(done, ahead)
+            swapped = planner.spread(done, ahead, (swap.number - 1, swap.element)) if swap else None
+        return Spreads(plan, swapped)
+
+    def best_chance(
+        self, state: LiveState, elements: Elements, limits: Limits, sure: float
+    ) -> tuple[float, float] | None:
+        """With a total aimed at: the best chance over all answers, and how much higher it may truly be."""
+        if state.aim.kind == "expected":
+            return None
+        need = round(state.aim.points - sure, 4)
+        asked = advice.question(state.plan, elements.offered, elements.known, limits)
+        planner = engine.Planner(asked | {"aim": {"kind": "at_least", "points": str(need)}})
+        said = planner.advise(advice.done(state), len(state.logged))
+        return said.value, said.bound or 0.0
 
     def rulings_if(self, state: LiveState, swap: Swap) -> dict[int, tuple[Ruling, ...]]:
         """Rulings of the passes to come, by number, were `swap` made and everything else kept."""
@@ -194,9 +256,16 @@ def sort_elements(known: dict[str, KnownElement], limits: Limits, today: date) -
     return Elements(known, offered, refused)
 
 
-def _swaps(said: engine.Advice, state: LiveState) -> tuple[Swap, ...]:
-    """The engine's single changes with numbers counted over the whole program."""
+def _swaps(said: Iterable[engine.SwapValue], state: LiveState, chances: bool = False) -> tuple[Swap, ...]:
+    """The engine's single changes with numbers counted over the whole program; with `chances`, values are chances."""
     passes = state.plan.passes
     return tuple(
-        Swap(swap.number, passes[swap.number - 1].code, swap.element, swap.gain) for swap in said.swaps
+        Swap(
+            swap.number,
+            passes[swap.number - 1].code,
+            swap.element,
+            swap.gain,
+            swap.value if chances else None,
+        )
+        for swap in said
     )

@@ -106,6 +106,16 @@ def every_live_state(page: Page, address: str) -> Iterator[str]:
     page.goto(f"{live}/big")
     yield "live, the word alone"
     page.goto(live)
+    page.goto(f"{live}/aim")
+    yield "what is enough, no total"
+    page.get_by_label("best chance to reach a total").check()
+    page.get_by_label("That total").fill("95.50")
+    page.get_by_label("What the components will bring").fill("45")
+    page.get_by_role("button", name="Set the aim").click()
+    expect(page.locator(".spread-mark")).to_be_attached(timeout=30_000)
+    yield "what is enough, a total to reach"
+    page.goto(live)
+    yield "live, a total to reach"
     for _ in range(4):
         log(page, "as planned")
     yield "live, all logged"

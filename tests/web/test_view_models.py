@@ -8,6 +8,7 @@ from dataclasses import fields, is_dataclass
 import pytest
 
 from app.settings import PROJECT
+from app.web.views.aim import AimView, Way
 from app.web.views.element_rows import ElementRow
 from app.web.views.home import HomeView, LayoutCard, ProgramCard, SkaterCard
 from app.web.views.layout import LayoutRow, LayoutView, RulingView
@@ -29,6 +30,7 @@ VIEWS = [
     ("home", (HomeView, SkaterCard, LayoutCard, ProgramCard)),
     ("layout", (LayoutView, LayoutRow, RulingView)),
     ("live", (LiveView, Advised, LeftView, PadView, TryView, ReviewView, ReviewRow)),
+    ("live", (AimView, Way)),
     ("skater", (SkaterView, ElementRow)),
     ("log", (LogView, ElementGroup, ElementButton, PlaceChoice, LastLogged, EndingView, FateButton)),
     ("log", (TableView, PreviewView, ReadLine)),

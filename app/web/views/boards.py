@@ -7,8 +7,9 @@ from uuid import uuid4
 
 from app import engine
 from app.errors import InputError
-from app.live import advice
+from app.live import advice, aim
 from app.live.advice import Choice, Swap
+from app.live.doubt import doubt_words
 from app.live.events import Ids
 from app.live.fold import LiveState, fold
 from app.live.line import Ground, line_of
@@ -19,6 +20,7 @@ from app.security.roles import VIEWER
 from app.settings import CoachSettings
 from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
 from app.web.advisor import Advisor, Answer, Elements, called, sort_elements
+from app.web.standing import spins_and_steps
 from app.web.views import live, plans
 from app.web.views.left import gone_of, left_of
 from app.web.views.live import Advised, LiveView, Mode
@@ -173,10 +175,25 @@ def _word(found: Seen, sheet: Sheet, state: LiveState) -> str:
 
 
 def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Advisor) -> tuple[Choice, Advised]:
-    answer = advisor.ask(sheet.record.id, state, elements, sheet.limits)
-    choice = advice.choose(answer.swaps, state, elements.offered, sheet.limits)
-    swapped = advisor.rulings_if(state, choice.swap) if choice.swap else {}
-    ground = Ground(state, sheet.edition, elements.offered, sheet.limits, answer.as_planned, swapped)
+    aimed = state.aim.kind != "expected"
+    others = spins_and_steps(sheet.edition, sheet.record.items) if aimed else 0.0
+    answer = advisor.ask(sheet.record.id, state, elements, sheet.limits, others)
+    choose = aim.choose_for if aimed else advice.choose
+    choice = choose(answer.swaps, state, elements.offered, sheet.limits)
+    each = advisor.if_called(sheet.record.id, state, elements, sheet.limits)
+    ground = Ground(
+        state,
+        sheet.edition,
+        elements.offered,
+        sheet.limits,
+        answer.as_planned,
+        advisor.rulings_if(state, choice.swap) if choice.swap else {},
+        aim.words(state.aim) if aimed else "",
+        answer.kept,
+        doubt_words(
+            choice, [(way, choose(swaps, state, elements.offered, sheet.limits)) for way, swaps in each]
+        ),
+    )
     tempting = advisor.tempting(state, elements)
     shown = Advised(
         line=line_of(choice, ground),

@@ -1,0 +1,58 @@
+"""What is enough: set a total to reach or not to fall below, and see how likely it is."""
+
+from __future__ import annotations
+
+from typing import Annotated
+from uuid import uuid4
+
+from fastapi import APIRouter, Form, Request, Response
+
+from app.errors import InputError
+from app.live.events import AimSet
+from app.web import htmx
+from app.web.deps import StoresDep, VisitorDep
+from app.web.live_log import TapDep, advisor_of, sheet_of
+from app.web.rendering import page
+from app.web.views.aim import aim_view
+
+router = APIRouter(prefix="/live/{program_id}/aim", include_in_schema=False)
+
+Text = Annotated[str, Form()]
+MOST = 400.0
+"""No segment has ever been worth so many points."""
+
+
+@router.get("")
+def show(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int) -> Response:
+    """The page as things stand."""
+    sheet = sheet_of(stores, program_id)
+    view = aim_view(sheet, advisor_of(request), visitor, uuid4().hex)
+    return page(request, "live/aim.html", view)
+
+
+@router.post("")
+def change(tap: TapDep, kind: Text, points: Text = "", components: Text = "") -> Response:
+    """Set the aim; an event like any other."""
+    if kind == "expected":
+        tap.log(AimSet("expected"))
+    elif kind in ("reach", "floor"):
+        aim = AimSet(
+            "reach" if kind == "reach" else "floor",
+            _points("points", points),
+            _points("components", components or "0"),
+        )
+        tap.log(aim)
+    else:
+        raise InputError("kind", f"{kind!r} given; expected expected, reach or floor")
+    return htmx.go_to(tap.request, f"/live/{tap.program_id}/aim")
+
+
+def _points(field: str, text: str) -> float:
+    """Points as people write them, 62.40 or 62,40."""
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError:
+        value = -1.0
+    if not 0 <= value <= MOST:
+        raise InputError(field, f"{text!r} given; expected points between 0 and {MOST:.0f}, such as 62.40")
+    return round(value, 2)
