@@ -121,9 +121,10 @@ def _both_in_a_unit(element: JumpElement, popped_whole: JumpElement | None) -> l
 
 
 def _doubts(element: JumpElement) -> list[Tap]:
-    """Pairs of readings that cannot be told apart from the boards, half and half."""
+    """Readings that cannot be told apart from the boards: pairs half and half, falls in three alike."""
     found = []
     for place in _listed(element):
+        found += _fell_turns_unknown(element, place)
         jump = element.jumps[place - 1]
         if jump.revolutions is None or jump.revolutions < 2:
             continue
@@ -140,6 +141,18 @@ def _doubts(element: JumpElement) -> list[Tap]:
         word = f"{short.jumps[last - 1].name} or {jump.name}<<?"
         found.append(_doubt("short-or-<<", word, short, called))
     return found
+
+
+def _fell_turns_unknown(element: JumpElement, place: int) -> list[Tap]:
+    """A fall on which nobody can say whether the jump was turned round."""
+    upto, jump = _first(element, place), element.jumps[place - 1]
+    if jump.revolutions is None or jump.revolutions < 2:
+        return []
+    called = [upto, *(_replaced(upto, place, _with_rotation(jump, call)) for call in ("<", "<<"))]
+    shares = (0.34, 0.33, 0.33)
+    readings = tuple(Reading(str(one), True, True, share) for one, share in zip(called, shares, strict=True))
+    word = f"fell on the {jump.name}, turns unknown"
+    return [Tap(f"doubt-fell-{place}", word, f"{upto}, < or <<", readings, Group.DOUBT)]
 
 
 def _with_rotation(jump: Jump, call: str) -> Jump:
