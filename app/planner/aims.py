@@ -37,7 +37,7 @@ def swap_chances(
     if any(keep is None for keep in keeps[place:]):
         return None
     plan = [keep or 0 for keep in keeps]
-    if solver is None or len(problem.histories) > 1 or exact_scale(problem) is None:
+    if solver is None or exact_scale(problem) is None:
         table, bound = _by_spreads(problem, solver, place, plan, points), 0.0
     else:
         table, bound = _by_tables(problem, solver, place, plan, points)
@@ -58,19 +58,29 @@ def swap_chances(
 def _by_tables(
     problem: Problem, solver: BackwardSolver, place: int, plan: list[int], points: Fraction
 ) -> tuple[list[list[float]], float]:
+    """Nothing is chosen on the way, so every reading of what was done has its own table, weighted by its chance."""
     scale = exact_scale(problem)
     assert scale is not None, "the caller looked"
-    certain, node = solver.start(problem.histories, problem.changes_done, place)
-    need = int(-((-points * 100 * scale) // 1)) - round(certain * scale)
     plans = Plans(problem, solver.packed.tables, scale)
-    table = plans.swap_values(place, (*node, need), plan)
-    return table, plans.distance(place, (*node, need))
+    table = [[0.0] * len(one.options) for one in problem.passes[place:]]
+    bound = 0.0
+    for history in problem.histories:
+        weight = float(history.chance)
+        certain, node = solver.node(history, problem.changes_done, place)
+        need = int(-((-points * 100 * scale) // 1)) - round(certain * scale)
+        own = plans.swap_values(place, (*node, need), plan)
+        table = [
+            [total + weight * x for total, x in zip(totals, row, strict=True)]
+            for totals, row in zip(table, own, strict=True)
+        ]
+        bound += weight * plans.distance(place, (*node, need))
+    return table, bound
 
 
 def _by_spreads(
     problem: Problem, solver: BackwardSolver | None, place: int, plan: list[int], points: Fraction
 ) -> list[list[float]]:
-    """The same from every end of every swapped program: for rulebooks the loops do not know, and for doubts."""
+    """The same from every end of every swapped program: for rulebooks the loops do not know."""
     return [
         [
             spread_of_plan(problem, solver, place, [*plan[:ahead], n, *plan[ahead + 1 :]]).at_least(
