@@ -12,6 +12,8 @@ const PATIENCE_MS = 8000;
 const NOT_PAIRED = 401;
 const sending = new Set();
 const board = () => document.getElementById("board");
+const home = () => `/live/${board().dataset.program}`;
+const isStop = (one) => one.action.endsWith("/hurt");
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 
 function unsaved(text) {
@@ -28,6 +30,11 @@ function stopAtOnce() {
   board().dataset.mode = "stopped";
   board().replaceChildren(text.content.cloneNode(true));
   scrollTo(0, 0);
+}
+
+// A stop that has not reached the laptop yet counts here already, whatever board arrives meanwhile.
+function stopIfKept() {
+  if (waiting().some((one) => isStop(one) && one.action === `${home()}/hurt`)) stopAtOnce();
 }
 
 // Send what is kept under this id until the laptop answers. A later tap on the same pass replaces an unanswered one.
@@ -83,17 +90,18 @@ function refused(status) {
 // Taps kept from before this page was loaded, in their order.
 async function sendKept() {
   // A stop goes first; everything else in its order.
-  const isStop = (one) => one.action.endsWith("/hurt");
   const kept = [...waiting()].sort((one, two) => isStop(two) - isStop(one));
   if (kept.length === 0) return;
-  if (kept.some((one) => one.action === `${location.pathname}/hurt`)) stopAtOnce();
+  stopIfKept();
   const request = { method: "POST", headers: { "HX-Request": "true" } };
   for (const { id, action } of kept) {
     const answer = await sendUntilAnswered(id, request);
-    const ours = action.startsWith(`${location.pathname}/`) || answer.status === NOT_PAIRED;
+    const ours = action.startsWith(`${home()}/`) || answer.status === NOT_PAIRED;
     if (!answer.ok && ours) return refused(answer.status);
   }
-  await window.htmx.ajax("GET", location.pathname, { target: "#board", swap: "outerHTML" });
+  if (board().dataset.view !== "passes") {
+    await window.htmx.ajax("GET", location.pathname, { target: "#board", swap: "outerHTML" });
+  }
 }
 
 // The board is replaced as a whole; this place stays, so a screen reader hears what changed.
@@ -106,6 +114,7 @@ function readOut() {
 document.addEventListener("htmx:after:swap", (event) => {
   const { request, response } = event.detail.ctx ?? {};
   if (response?.status !== 200) return;
+  stopIfKept();
   readOut();
   if (request.method === "POST") scrollTo(0, 0);
 });
@@ -116,10 +125,14 @@ document.addEventListener("recoup:news", (event) => {
 });
 
 function fetchBoard() {
-  const { program, seen } = board().dataset;
-  const held = document.activeElement?.closest?.("#board details input, #board details select");
-  if (held) return; // somebody is typing; the next poll or tap brings the board
-  window.htmx.ajax("GET", `/live/${program}/news?seen=${seen}`, { target: "#board", swap: "outerHTML" });
+  const { seen, view } = board().dataset;
+  if (view === "passes") return; // forms to fill in: they stay; a stop shows all the same
+  if (document.activeElement?.closest?.("#board details input, #board details select")) {
+    setTimeout(fetchBoard, AGAIN_MS); // somebody is typing
+    return;
+  }
+  const address = view === "big" ? `${home()}/big` : `${home()}/news?seen=${seen}`;
+  window.htmx.ajax("GET", address, { target: "#board", swap: "outerHTML" });
 }
 
 hear(board, fetchBoard);

@@ -76,9 +76,37 @@ def test_hurt_on_one_screen_stops_the_other(open_page: OpenPage) -> None:
     log(one, "fell on the 3Lz")
     one.get_by_role("button", name="Hurt / hit head").click()
     expect(other.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=2000)
-    expect(big.locator("h1")).to_have_text("Stop", timeout=4000)
+    expect(big.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=4000)
     assert other.locator(".pad, .line, svg.drawing").count() == 0
     expect(other.get_by_text("Lift the stop (an adult only)")).to_be_visible()
+
+
+def test_hurt_can_be_said_from_the_word_alone_and_from_the_page_that_puts_a_pass_right(
+    open_page: OpenPage,
+) -> None:
+    one = open_page(cut_off=True)
+    for path in ("big", "passes"):
+        one.goto(one.url.split("/", 3)[0] + "//" + one.url.split("/")[2])
+        live = start_run_through(one)
+        log(one, "fell on the 3Lz")
+        one.goto(f"{live}/{path}")
+        one.context.set_offline(True)
+        one.get_by_role("button", name="Hurt / hit head").click()
+        expect(one.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=1000)
+        one.context.set_offline(False)
+        expect(one.get_by_text("Lift the stop (an adult only)")).to_be_visible()
+
+
+def test_a_stop_that_is_not_sent_yet_stays_whatever_others_log(open_page: OpenPage) -> None:
+    one, other = two(open_page, cut_off=True)
+    one.route("**/hurt", lambda route: route.abort())
+    one.get_by_role("button", name="Hurt / hit head").click()
+    log(other, "as planned")
+    one.wait_for_timeout(1000)
+    expect(one.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
+    assert one.locator(".pad").count() == 0
+    one.unroute("**/hurt")
+    expect(other.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
 
 
 def test_without_the_stream_the_page_asks_as_before(open_page: OpenPage) -> None:

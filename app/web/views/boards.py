@@ -151,13 +151,14 @@ class BigView:
     word: str
     kind: Mode
     seen: int
+    event_id: str
 
 
 def big(sheet: Sheet, advisor: Advisor, visitor: Visitor) -> BigView:
     """The cue word of the advised swap, or its code; the planned element when the plan is kept."""
     state = sheet.state
     found = seen_by(sheet, state, advisor, visitor)
-    return BigView(sheet.record.id, _word(found, sheet, state), found.mode, len(sheet.log))
+    return BigView(sheet.record.id, _word(found, sheet, state), found.mode, len(sheet.log), uuid4().hex)
 
 
 def _word(found: Seen, sheet: Sheet, state: LiveState) -> str:

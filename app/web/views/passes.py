@@ -30,18 +30,20 @@ class PassRow:
 
 @dataclass(frozen=True, slots=True)
 class PassesView:
-    """The logged passes of a program."""
+    """The logged passes of a program. `seen`: length of the log; `event_id` marks the next tap."""
 
     program_id: int
     title: str
     rows: tuple[PassRow, ...]
+    seen: int
+    event_id: str
 
 
 def passes_view(sheet: Sheet) -> PassesView:
     """The view of what is logged so far."""
     state = sheet.state
     rows = tuple(_row(slot, state) for slot in state.slots)
-    return PassesView(sheet.record.id, sheet.record.layout_name, rows)
+    return PassesView(sheet.record.id, sheet.record.layout_name, rows, len(sheet.log), uuid4().hex)
 
 
 def _row(slot: Slot, state: LiveState) -> PassRow:
