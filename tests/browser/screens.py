@@ -50,8 +50,7 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
         yield f"what a miss drags along, layout {number}"
     for number in (1, 2):
         page.goto(f"{address}/layouts/{number}/card?swaps=2")
-        page.get_by_role("heading", name="The card", exact=True).wait_for()
-        page.locator(".keeps").wait_for()
+        expect(page.locator(".keeps")).to_be_attached(timeout=60_000)
         yield f"card of layout {number}"
     page.goto(f"{address}/layouts/1/card/print?swaps=2")
     yield "card to print"
