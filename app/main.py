@@ -78,12 +78,12 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.database = database = _open_database(settings)
     app.state.pairing_desk = PairingDesk(time.monotonic)
     app.state.jobs = Jobs()
+    app.state.hub = Hub()
     app.state.phone_door = PhoneDoor(
         lambda host, port: Door(app, bind(host, port), main=False),
         port=settings.phone_port,
         after=settings.port,
     )
-    app.state.hub = Hub()
     app.state.advisor = Advisor()
     error_pages.install(app)
     for router in ROUTERS:

@@ -19,6 +19,8 @@ class Hub:
     def __init__(self) -> None:
         self._listeners: dict[int, list[Wake]] = {}
         self._lock = Lock()
+        self.hung_up = 0
+        """How often everybody was told to hang up; who listened before that ends."""
 
     @contextmanager
     def listening(self, program_id: int, wake: Wake) -> Iterator[None]:
@@ -39,6 +41,14 @@ class Hub:
         with self._lock:
             listeners = tuple(self._listeners.get(program_id, ()))
         for wake in listeners:
+            wake()
+
+    def hang_up(self) -> None:
+        """A door closes: every listener wakes and ends; screens whose door stays open come back by themselves."""
+        with self._lock:
+            self.hung_up += 1
+            everybody = [wake for listeners in self._listeners.values() for wake in listeners]
+        for wake in everybody:
             wake()
 
     def count(self, program_id: int) -> int:

@@ -15,6 +15,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from app.errors import InputError
+from app.live.broadcast import Hub
 from app.security import origin
 from app.settings import Settings
 from app.storage.stores import open_stores
@@ -75,6 +76,7 @@ class Door(uvicorn.Server):
         )
         self._bound = bound
         self._main = main
+        self._hub: Hub = app.state.hub
 
     @property
     def port(self) -> int:
@@ -86,6 +88,11 @@ class Door(uvicorn.Server):
         """The main door handles Ctrl-C; the other leaves it alone."""
         with super().capture_signals() if self._main else nullcontext():
             yield
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Stop serving; streams to screens end first, or closing would wait for them."""
+        self._hub.hang_up()
+        await super().shutdown(sockets)
 
     async def open(self) -> None:
         """Serve until told to stop."""

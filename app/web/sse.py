@@ -51,12 +51,13 @@ async def stream(
         with suppress(RuntimeError):  # the server of that screen has ended
             loop.call_soon_threadsafe(woken.set)
 
+    calls = hub.hung_up
     with hub.listening(program_id, wake):
         yield b": hello\n\n"
         while True:
             woken.clear()
             entries = await run_in_threadpool(read, seen)
-            if entries is None:
+            if entries is None or hub.hung_up != calls:
                 return
             if len(entries) > MOST_BEHIND:
                 seen = entries[-1].seq

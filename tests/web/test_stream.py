@@ -99,6 +99,19 @@ def test_a_removed_phone_hears_nothing_more(
     assert asyncio.run(listen()) == [b": hello\n\n"]
 
 
+def test_streams_end_when_a_door_closes(demo_laptop: TestClient, demo_app: FastAPI) -> None:
+    number = program(demo_laptop)
+
+    async def listen() -> list[bytes]:
+        hub = Hub()
+        stream = sse.stream(hub, number, 0, sse.reader(demo_app.state.database, number, None))
+        heard = [await anext(stream)]
+        hub.hang_up()
+        return heard + [one async for one in stream]
+
+    assert asyncio.run(asyncio.wait_for(listen(), 5)) == [b": hello\n\n"]
+
+
 def test_a_quiet_stream_says_that_it_is_still_here(demo_laptop: TestClient, demo_app: FastAPI) -> None:
     number = program(demo_laptop)
 
