@@ -18,6 +18,8 @@ MIGRATIONS = Path(__file__).parent / "migrations"
 NEWEST = "0006"
 """The newest file of migrations/versions; a test holds this to it."""
 BUSY_MILLISECONDS = 5_000
+KEPT_OPEN, MOST_OPEN = 16, 128
+"""Connections kept, and at once at most: more than the forty threads that serve requests and the streams' checks."""
 PRAGMAS = (
     "journal_mode=WAL",
     "synchronous=FULL",
@@ -38,7 +40,12 @@ class Database:
     def __init__(self, file: Path) -> None:
         file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)  # the coach's own eyes only
         self.file = file
-        self.engine: Engine = create_engine(f"sqlite:///{file}", connect_args={"check_same_thread": False})
+        self.engine: Engine = create_engine(
+            f"sqlite:///{file}",
+            connect_args={"check_same_thread": False},
+            pool_size=KEPT_OPEN,
+            max_overflow=MOST_OPEN - KEPT_OPEN,
+        )
         event.listen(self.engine, "connect", _prepare)
 
     def migrate(self) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import ExitStack
 from datetime import date
 from pathlib import Path
 
@@ -93,6 +94,13 @@ def test_programs_started_before_there_were_odds_go_on_without(tmp_path: Path) -
         program = stores.live.program(1)
     assert (program.after_fall_odds, program.second_half_odds) == (False, False)
     database.close()
+
+
+def test_every_thread_that_serves_requests_gets_a_connection__bug_load(database: Database) -> None:
+    """Used to be: fifteen connections for forty threads, so that a busy evening ended in errors after 30 s."""
+    with ExitStack() as open_ones:
+        sessions = [open_ones.enter_context(database.session()) for _ in range(60)]
+        assert [one.execute(text("SELECT 1")).scalar_one() for one in sessions] == [1] * 60
 
 
 def test_a_missing_folder_is_made_even_with_a_percent_sign_in_its_name(tmp_path: Path) -> None:
