@@ -18,6 +18,7 @@ from app.domain.rulings import Ruling
 from app.errors import InputError
 from app.legality.judge import judge, judge_all
 from app.legality.left import LeftToUse, left_to_use as left_of_tally
+from app.legality.short_outlook import ShortOutlook, short_outlook as outlook_of_elements
 from app.legality.short_program import ShortElement, judge_short
 from app.legality.spins import judge_others
 from app.legality.tally import Tally
@@ -47,6 +48,7 @@ __all__ = [
     "Review",
     "ScoreAnswer",
     "ScoreRequest",
+    "ShortOutlook",
     "Spare",
     "Spread",
     "Sturdy",
@@ -63,6 +65,7 @@ __all__ = [
     "parse",
     "review",
     "score",
+    "short_outlook",
     "show",
     "spares",
     "sturdier",
@@ -277,6 +280,14 @@ def left_to_use(book: Edition, done: Sequence[Performed]) -> LeftToUse:
     return left_of_tally(book, tally)
 
 
+def short_outlook(book: Edition, done: Sequence[Performed]) -> ShortOutlook:
+    """What a short program still owes after the elements done, and what would be worth nothing now."""
+    before = [one for one in done if isinstance(parse_element(one.code), JumpElement)]
+    jumps = [one for one in _parsed(before) if isinstance(one, JumpElement)]
+    elements = [ShortElement(e, one.error or one.fall) for e, one in zip(jumps, before, strict=True)]
+    return outlook_of_elements(book, elements)
+
+
 def would_count(book: Edition, done: Sequence[Performed], codes: Sequence[str]) -> tuple[Candidate, ...]:
     """What the rulebook would make of each code as the next element after those done."""
     before = [one for one in done if isinstance(parse_element(one.code), JumpElement)]
@@ -365,6 +376,8 @@ def _warnings(book: Edition, jumps: Sequence[JumpElement]) -> tuple[str, ...]:
         words.append("no Axel-type jump")
     if len(jumps) < book.boxes:
         words.append(f"{len(jumps)} of {book.boxes} jump elements")
+    if book.is_short and len(jumps) >= book.boxes and not any(e.is_unit for e in jumps[: book.boxes]):
+        words.append("no combination: one lone jump stands for it (+COMBO), with the lowest grade")
     for element in jumps:
         after = element.jumps[1:]
         direct = any(j.is_axel and not element.jumps[n].is_euler for n, j in enumerate(after))

@@ -246,3 +246,12 @@ def test_the_readme_knows_every_edition() -> None:
     assert said == seasons
     for part in {part for name in engine.editions() for part in name.split("/")[2:] if part != "all"}:
         assert part in table, f"README.md, table of editions: nothing on {part}"
+
+
+def test_a_short_program_without_a_combination_is_warned_of() -> None:
+    """Technical Panel Handbook 2025/26: with no combination one lone jump carries +COMBO."""
+    short = engine.edition("isu/2025-26/senior/women/short")
+    done = [engine.Performed("3Lz"), engine.Performed("2A"), engine.Performed("3F")]
+    assert any("no combination" in one for one in engine.review(short, done).warnings)
+    assert not engine.review(short, [*done[:2], engine.Performed("3F+3T")]).warnings
+    assert engine.short_outlook(short, [*done[:2], engine.Performed("CCoSp4")]).owed == ("combination",)

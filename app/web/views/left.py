@@ -53,6 +53,8 @@ def gone_of(
         return (*left.used_up, *lost)
     if state.logged and not combination_owed(state):
         lost.append("no more combination: one used")
+    if state.logged:
+        lost += _outlook(state).traps
     return tuple(lost)
 
 
@@ -72,11 +74,14 @@ def _repeats(left: engine.LeftToUse, state: LiveState) -> list[LeftView]:
 
 
 def _left_in_short(state: LiveState) -> tuple[LeftView, ...]:
-    """A short program is ruled as a whole: what can be said early is passes and whether the combination is done."""
+    """A short program is ruled as a whole: what can be said early is passes, and what is still owed."""
     found = [_count(len(state.plan.passes) - len(state.logged), "pass", "passes")]
-    if combination_owed(state):
-        found.append(LeftView("combination owed", owed=True))
+    found += [LeftView(f"{one} owed", owed=True) for one in _outlook(state).owed]
     return tuple(found)
+
+
+def _outlook(state: LiveState) -> engine.ShortOutlook:
+    return engine.short_outlook(engine.edition(state.plan.edition), performed(state))
 
 
 def _count(count: int, one: str, many: str) -> LeftView:
