@@ -86,6 +86,8 @@ class JumpElement:
 
     def without_rulings(self) -> JumpElement:
         """As executed: without `*` and `+REP`, which are the rulebook's to find."""
+        if not self.repeat and not any(jump.starred for jump in self.jumps):
+            return self
         return JumpElement(tuple(replace(jump, starred=False) for jump in self.jumps))
 
     def __str__(self) -> str:

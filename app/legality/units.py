@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from app.domain.elements import Jump, JumpElement
 from app.domain.rulings import HANDBOOK, RuleRef, Ruling, ruling
@@ -33,6 +34,7 @@ class UnitFacts:
         return self.is_unit and not self.is_sequence
 
 
+@lru_cache(maxsize=20_000)
 def unit_facts(edition: Edition, element: JumpElement) -> UnitFacts:
     """Read an element the way the unit rules look at it. An Euler at either end is not listed."""
     placed = [number for number in range(1, len(element.jumps) + 1) if not misplaced_euler(element, number)]

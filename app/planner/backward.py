@@ -21,6 +21,7 @@ Cost: states of the looser levels, plus the states the bounds leave open, times 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -49,12 +50,21 @@ def new_memo(size: int, rows: int, options: int) -> k.Memo:
     )
 
 
+def with_grades(packed: Packed, extra: Callable[[Attempt], float]) -> Packed:
+    """The same tables, each attempt graded higher by so much: for bounds."""
+    weights = packed.tables.weights.copy()
+    weights[:, 1] += [extra(one) for one in packed.outcomes]
+    return replace(packed, tables=packed.tables._replace(weights=weights))
+
+
 class BackwardSolver:
     """Solves one packable problem for any one history; keeps what it solved."""
 
-    def __init__(self, problem: Problem, size: int | None = None) -> None:
+    def __init__(
+        self, problem: Problem, size: int | None = None, extra: Callable[[Attempt], float] | None = None
+    ) -> None:
         self._problem = problem
-        self._packed = pack(problem)
+        self._packed = pack(problem) if extra is None else with_grades(pack(problem), extra)
         self._widest = max(len(one.options) for one in problem.passes)
         self._plan_size = 1 << 15
         self._plans: dict[tuple[int, ...], tuple[k.Tables, k.Memo]] = {}
@@ -82,16 +92,23 @@ class BackwardSolver:
         elements = [one.element for one in history.done if one.element is not None]
         verdicts, tally = judge_all(self._problem.edition, elements)
         tally = what_if(tally) if what_if else tally
-        c = 0
-        mask = (1 << (10 * int(self._packed.tables.rules[k.R_LAST]))) - 1
-        late = [one.late for one in history.done if one.element is not None]
-        for verdict, is_late in zip(verdicts, late, strict=True):
-            if is_late and isinstance(verdict.element, JumpElement):
+        late = []
+        for verdict, one in zip(verdicts, (one for one in history.done if one.element), strict=True):
+            if one.late and isinstance(verdict.element, JumpElement):
                 book = self._problem.edition
-                bonus = base_value(book, verdict.element, True) - base_value(book, verdict.element)
-                c = ((c << 10) | bonus) & mask
+                late.append(base_value(book, verdict.element, True) - base_value(book, verdict.element))
         fell = bool(history.done) and history.done[-1].fall
         falls = sum(one.fall for one in history.done)
+        return self.node_of(place, tally, falls, fell, late, changes)
+
+    def node_of(
+        self, place: int, tally: Tally, falls: int, fell: bool, late: Sequence[int], changes: int
+    ) -> tuple[float, Node]:
+        """The same from a tally; `late`: late bonus of the late elements done, in order."""
+        c = 0
+        mask = (1 << (10 * int(self._packed.tables.rules[k.R_LAST]))) - 1
+        for bonus in late:
+            c = ((c << 10) | bonus) & mask
         a, b = pack_state(self._packed, tally, falls, fell, changes)
         tables = self._packed.tables
         paid, c = step_rules.place_late(place, c, 0, False, tables.rules, tables.ahead)

@@ -15,10 +15,11 @@ from typing import Any, NamedTuple, Protocol
 
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
-from app.legality.judge import Judged, judge
+from app.legality.judge import judge
 from app.legality.tally import Tally
 from app.planner.backward import BackwardSolver
 from app.planner.problem import Attempt, History, Option, Problem
+from app.planner.relaxed import RelaxedBounds
 from app.scoring.base_value import base_value
 from app.scoring.execution import grade_worth
 
@@ -52,8 +53,8 @@ class Mechanics(Protocol):
         """Points that only the end settles."""
         ...
 
-    def bounds(self, place: int, key: Key) -> Sequence[float]:
-        """For every option of a pass, a value it surely does not exceed."""
+    def bounds(self, place: int, key: Key, changes: int) -> Sequence[float]:
+        """For every option of a pass, a value it surely does not exceed after so many changes."""
         ...
 
 
@@ -68,14 +69,37 @@ def itself(option: Option) -> Attempt:
     return Attempt(Fraction(0), element, Fraction(0), False, False)
 
 
-@dataclass(frozen=True, slots=True)
-class TallyKey:
-    """A free skating so far: tally, falls, fall just before, bonus of the last late places."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Stand:
+    """A tally; one object for equal ones within one mechanics, compared by identity, so that keys compare fast."""
 
     tally: Tally
+
+
+@dataclass(frozen=True, slots=True)
+class TallyKey:
+    """A free skating so far: tally, falls, fall just before, bonus of the last late places.
+
+    Falls beyond what the deductions tell apart, and a fall that no later chance looks at, are not kept.
+    """
+
+    stand: Stand
     falls: int
     fell: bool
     late: tuple[int, ...]
+
+
+class Ruled(NamedTuple):
+    """One element as ruled after a stand: its points, and the stand behind it. Hundredths."""
+
+    element: JumpElement
+    points: int
+    """Base value and bonus."""
+    late_bonus: int
+    grade: float
+    """What a grade is worth."""
+    bonus: int
+    stand: Stand
 
 
 class TallyMechanics:
@@ -84,16 +108,36 @@ class TallyMechanics:
     def __init__(self, problem: Problem) -> None:
         self._problem = problem
         self._book = problem.edition
-        self._judge = lru_cache(maxsize=200_000)(self._judged)
+        self._ruled = lru_cache(maxsize=200_000)(self._rule)
+        self._stand = lru_cache(maxsize=None)(Stand)
+        self._most_falls = len(self._book.rules.falls.each) - 1
+        self._looks_at_fall = any(
+            option.after_fall is not option.attempts for one in problem.passes for option in one.options
+        )
+        self._grades = {
+            id(attempt): float(attempt.grade)
+            for one in problem.passes
+            for option in one.options
+            for attempt in (*option.attempts, *option.after_fall)
+        }
         self._falls_void = self._book.bonuses is not None and self._book.bonuses.void_fall
-        # Nothing is known to bound an option: all are tried.
+        # The loops bound the options where they know most of the rules; else all are tried.
+        self._relaxed = RelaxedBounds.of(problem)
         self._no_bounds = [[float("inf")] * len(one.options) for one in problem.passes]
 
-    def _judged(self, tally: Tally, element: JumpElement, fall: bool) -> Judged:
-        return judge(self._book, tally, element, fall)
+    def _rule(self, stand: Stand, element: JumpElement, fall: bool) -> Ruled:
+        judged = judge(self._book, stand.tally, element, fall)
+        ruled = judged.verdict.element
+        assert isinstance(ruled, JumpElement), "a jump element stays one"
+        numerator, denominator = grade_worth(self._book, ruled)
+        plain = base_value(self._book, ruled)
+        late_bonus = base_value(self._book, ruled, True) - plain if self._book.rules.late.last else 0
+        bonus = judged.verdict.bonus
+        worth = numerator / denominator
+        return Ruled(ruled, plain + bonus, late_bonus, worth, bonus, self._stand(judged.tally))
 
     def start(self, history: History, changes: int, place: int) -> tuple[float, Key]:
-        key = TallyKey(Tally(), 0, False, ())
+        key = TallyKey(self._stand(Tally()), 0, False, ())
         for done in history.done:
             _, _, key = self.after(key, done.element, done.late, done.fall)
         return 0.0, key
@@ -102,30 +146,36 @@ class TallyMechanics:
         return [self.move(place, attempt, key) for attempt in attempts_of(option, key.fell)]
 
     def move(self, place: int, attempt: Attempt, key: TallyKey) -> Move:
-        ruled, bonus, after = self.after(key, attempt.element, self._problem.passes[place].late, attempt.fall)
         gain = -float(self._book.fall_deduction(key.falls + 1)) if attempt.fall else 0.0
-        if ruled is not None:
-            numerator, denominator = grade_worth(self._book, ruled)
-            gain += bonus + base_value(self._book, ruled) + float(attempt.grade) * numerator / denominator
-        return Move(attempt, gain, after)
+        if attempt.element is None:
+            return Move(attempt, gain, self._behind(key, None, False, attempt.fall))
+        ruled = self._ruled(key.stand, attempt.element, attempt.fall and self._falls_void)
+        gain += ruled.points + self._grade(attempt) * ruled.grade
+        late = self._problem.passes[place].late
+        return Move(attempt, gain, self._behind(key, ruled, late, attempt.fall))
+
+    def _grade(self, attempt: Attempt) -> float:
+        """The grade as a float, kept: by identity, the attempts live as long as the problem."""
+        known = self._grades.get(id(attempt))
+        return float(attempt.grade) if known is None else known
+
+    def _behind(self, key: TallyKey, ruled: Ruled | None, late: bool, fall: bool) -> TallyKey:
+        falls = min(key.falls + fall, self._most_falls)
+        fell = fall and self._looks_at_fall
+        if ruled is None:
+            return TallyKey(key.stand, falls, fell, key.late)
+        last = self._book.rules.late.last
+        places = (*key.late, ruled.late_bonus)[-last:] if late and last else key.late
+        return TallyKey(ruled.stand, falls, fell, places)
 
     def after(
         self, key: TallyKey, element: JumpElement | None, late: bool, fall: bool
     ) -> tuple[JumpElement | None, int, TallyKey]:
         """The element as ruled after `key`, its bonus in hundredths, and the key behind it."""
-        falls = key.falls + fall
         if element is None:
-            return None, 0, TallyKey(key.tally, falls, fall, key.late)
-        voids = fall and self._falls_void
-        judged = self._judge(key.tally, element, voids)
-        ruled = judged.verdict.element
-        assert isinstance(ruled, JumpElement), "a jump element stays one"
-        places = key.late
-        last = self._book.rules.late.last
-        if late and last:
-            bonus = base_value(self._book, ruled, True) - base_value(self._book, ruled)
-            places = (*places, bonus)[-last:]
-        return ruled, judged.verdict.bonus, TallyKey(judged.tally, falls, fall, places)
+            return None, 0, self._behind(key, None, late, fall)
+        ruled = self._ruled(key.stand, element, fall and self._falls_void)
+        return ruled.element, ruled.bonus, self._behind(key, ruled, late, fall)
 
     def landed(self, place: int, option: Option, number: int, key: Key) -> Key:
         return self.move(place, itself(option), key).key
@@ -133,8 +183,10 @@ class TallyMechanics:
     def end(self, key: Key) -> float:
         return float(sum(key.late))
 
-    def bounds(self, place: int, key: Key) -> Sequence[float]:
-        return self._no_bounds[place]
+    def bounds(self, place: int, key: Key, changes: int) -> Sequence[float]:
+        if self._relaxed is None:
+            return self._no_bounds[place]
+        return self._relaxed.bounds(place, key.stand.tally, key.falls, key.fell, key.late, changes)
 
 
 class PackedMechanics:
@@ -158,7 +210,7 @@ class PackedMechanics:
     def end(self, key: Key) -> float:
         return 0.0
 
-    def bounds(self, place: int, key: Key) -> Sequence[float]:
+    def bounds(self, place: int, key: Key, changes: int) -> Sequence[float]:
         # A skater who knew which world this is could do at least as well.
         values = self._solver.option_values(place, key)
         return [float("-inf") if value is None else value for value in values]

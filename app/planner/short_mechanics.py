@@ -203,7 +203,7 @@ class ShortMechanics:
                 total += (FLOOR if worth.floored else step.grade) * worth.grade
         return total
 
-    def bounds(self, place: int, key: Key) -> Sequence[float]:
+    def bounds(self, place: int, key: Key, changes: int) -> Sequence[float]:
         # Everything done and to come counted in full, the late factor wherever it could fall.
         so_far = sum(one.most for one in key.steps)
         return [so_far + value + self._rest[place] for value in self._full[place]]

@@ -76,7 +76,7 @@ class WorldSolver:
         return best
 
     def _bounds(self, place: int, node: WorldNode) -> list[float]:
-        table = [self._mechanics.bounds(place, key) for _, key in node.worlds]
+        table = [self._mechanics.bounds(place, key, node.changes) for _, key in node.worlds]
         return [
             sum(chance * row[n] for (chance, _), row in zip(node.worlds, table, strict=True))
             for n in range(len(self._problem.passes[place].options))
