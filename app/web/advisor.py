@@ -1,19 +1,17 @@
 """Asks the engine on behalf of a live program: advice, what is left to use, what counts for nothing.
 
-A `Planner` is kept in memory for each live program, so a tap is answered in milliseconds; after a restart it is
-built anew from the stored program. Nothing here is stored and nothing decides: the limits of the coach are
+Planners are kept in memory (`kept_planners`), so a tap is answered in milliseconds; after a restart they are built anew
+from the stored programs. Nothing here is stored and nothing decides: the limits of the coach are
 applied in `app.live.advice`.
 """
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Iterable
-from contextlib import suppress
+from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from threading import Lock
 
 from app import engine
 from app.domain.rulings import Ruling
@@ -27,9 +25,9 @@ from app.live.events import LoggedPass, PassSkated
 from app.live.fold import LiveState, likeliest
 from app.live.program import KnownElement, Limits, PlannedPass, why_untrained
 from app.live.tempting import Tempting
+from app.web.kept_planners import KeptPlanner, KeptPlanners
 from app.web.standing import elsewhere_of
 
-KEPT = 16
 PREPARED_SECONDS = 0.1
 
 
@@ -83,11 +81,7 @@ class Spreads:
 class Advisor:
     """Planners of the live programs in use, by program id."""
 
-    _planners: OrderedDict[int, engine.Planner] = field(default_factory=OrderedDict)
-    _seconds: dict[int, float] = field(default_factory=dict)
-    """How long the latest answer took, by program id."""
-    _lock: Lock = field(default_factory=Lock)
-    """Two phones may tap at once, and a planner keeps what it has worked out."""
+    _kept: KeptPlanners = field(default_factory=KeptPlanners)
 
     def ask(
         self, program_id: int, state: LiveState, elements: Elements, limits: Limits, others: float = 0.0
@@ -99,10 +93,10 @@ class Advisor:
         to_come, aimed = 0.0, None
         elsewhere = elsewhere_of(state, skated, elements.known, others)
         if not state.finished:
-            with self._lock:
-                planner = self._planner(program_id, state, elements, limits)
+            with self._held(program_id, state, elements, limits) as kept:
+                planner = kept.planner
                 said = planner.advise(advice.done(state), len(state.logged))
-                self._seconds[program_id] = said.seconds
+                kept.seconds = said.seconds
                 if state.aim.kind != "expected":
                     need = Decimal(str(round(needed(state.aim, elsewhere), 4)))
                     aimed = planner.swap_chances(advice.done(state), len(state.logged), need)
@@ -132,10 +126,9 @@ class Advisor:
         """The swaps for each way the doubtful calls may go; empty without a doubt, or with a total aimed at."""
         if state.finished or state.aim.kind != "expected":
             return ()
-        with self._lock:
-            planner = self._planner(program_id, state, elements, limits)
+        with self._held(program_id, state, elements, limits) as kept:
             return tuple(
-                (way, _swaps(planner.advise(advice.done(way.state), len(state.logged)).swaps, state))
+                (way, _swaps(kept.planner.advise(advice.done(way.state), len(state.logged)).swaps, state))
                 for way in ways(state)
             )
 
@@ -144,10 +137,9 @@ class Advisor:
     ) -> Spreads:
         """How the points of the jumps to come spread: the plan kept, and with one swap."""
         done, ahead = advice.done(state), len(state.logged)
-        with self._lock:
-            planner = self._planner(program_id, state, elements, limits)
-            plan = planner.spread(done, ahead)
-            swapped = planner.spread(done, ahead, (swap.number - 1, swap.element)) if swap else None
+        with self._held(program_id, state, elements, limits) as kept:
+            plan = kept.planner.spread(done, ahead)
+            swapped = kept.planner.spread(done, ahead, (swap.number - 1, swap.element)) if swap else None
         return Spreads(plan, swapped)
 
     def best_chance(
@@ -196,25 +188,20 @@ class Advisor:
 
         Half a dozen answers are worked out in one go, and a tap in between waits for them: so only quick ones.
         """
-        with self._lock:
-            planner = self._planners.get(program_id)
-            slow = self._seconds.get(program_id, PREPARED_SECONDS) >= PREPARED_SECONDS
-            if planner is None or slow or not state.advice_shown or state.finished:
-                return
-            with suppress(InputError):  # the screen has said what is wrong with this program
-                planner.prepare(advice.done(state), len(state.logged))
+        kept = self._kept.known(program_id)
+        if kept is None or not state.advice_shown or state.finished:
+            return
+        with kept.lock, suppress(InputError):  # the screen has said what is wrong with this program
+            if kept.seconds is not None and kept.seconds < PREPARED_SECONDS:
+                kept.planner.prepare(advice.done(state), len(state.logged))
 
-    def _planner(
+    def _held(
         self, program_id: int, state: LiveState, elements: Elements, limits: Limits
-    ) -> engine.Planner:
-        if program_id not in self._planners:
-            question = advice.question(state.plan, elements.offered, elements.known, limits)
-            self._planners[program_id] = engine.Planner(question)
-        self._planners.move_to_end(program_id)
-        while len(self._planners) > KEPT:
-            oldest, _ = self._planners.popitem(last=False)
-            self._seconds.pop(oldest, None)
-        return self._planners[program_id]
+    ) -> AbstractContextManager[KeptPlanner]:
+        """The planner of a program, for this thread alone."""
+        return self._kept.held(
+            program_id, lambda: advice.question(state.plan, elements.offered, elements.known, limits)
+        )
 
 
 def performed(state: LiveState) -> list[engine.Performed]:
