@@ -127,10 +127,18 @@ def published(name: str, discipline: str) -> Published:
     return _published().get((name, discipline)) or _published()[name, "women"]
 
 
+WITH_SHEETS = ("senior", "junior", "novice")
+CALLED = {"girls": "women", "boys": "men"}
+"""How the sheets call the fields of young skaters."""
+
+
 def level_and_discipline(edition: str) -> tuple[str, str]:
-    """The level and discipline of the sheets that stand for a rulebook: `isu/…/junior/men/free` -> junior, men."""
+    """The level and discipline of the sheets that stand for a rulebook: `isu/…/junior/men/free` -> junior, men.
+
+    Levels without sheets of their own lean on novice, the youngest there are: common practice, no source.
+    """
     _, _, level, discipline, _ = edition.split("/")
-    return "novice" if "novice" in level else level, discipline
+    return level if level in WITH_SHEETS else "novice", CALLED.get(discipline, discipline)
 
 
 def jump_prior(

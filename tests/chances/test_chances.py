@@ -10,7 +10,7 @@ import pytest
 from scipy.stats import binomtest
 
 from app.chances.outcomes import chances
-from app.chances.prior import CATEGORIES, jump_prior
+from app.chances.prior import CATEGORIES, jump_prior, level_and_discipline
 from app.chances.record import Record, landing_chance
 from app.domain.notation import parse_element
 from app.errors import InputError
@@ -82,3 +82,11 @@ def test_more_attempts_make_a_narrower_interval() -> None:
 def test_a_record_cannot_land_more_than_it_tried() -> None:
     with pytest.raises(InputError, match="landed: 5 of 3"):
         Record(3, 5)
+
+
+def test_young_skaters_lean_on_the_sheets_of_novice() -> None:
+    """The sheets call them women and men; below novice there are none (tests/reference/README.md)."""
+    assert level_and_discipline("isu/2025-26/advanced-novice/girls/free") == ("novice", "women")
+    assert level_and_discipline("isu/2025-26/advanced-novice/boys/short") == ("novice", "men")
+    assert level_and_discipline("isu/2025-26/basic-novice/all/free") == ("novice", "all")
+    assert level_and_discipline("isu/2025-26/junior/men/free") == ("junior", "men")
