@@ -124,6 +124,10 @@ document.addEventListener("recoup:news", (event) => {
   if (event.detail.kind === "stopped") stopAtOnce();
 });
 
+// One at a time: a fetch asked for meanwhile follows the one under way.
+let fetching = false;
+let again = false;
+
 function fetchBoard() {
   const { seen, view } = board().dataset;
   if (view === "passes") return; // forms to fill in: they stay; a stop shows all the same
@@ -131,8 +135,20 @@ function fetchBoard() {
     setTimeout(fetchBoard, AGAIN_MS); // somebody is typing
     return;
   }
+  if (fetching) {
+    again = true;
+    return;
+  }
+  fetching = true;
   const address = view === "big" ? `${home()}/big` : `${home()}/news?seen=${seen}`;
-  window.htmx.ajax("GET", address, { target: "#board", swap: "outerHTML" });
+  const done = () => {
+    fetching = false;
+    if (again) {
+      again = false;
+      fetchBoard();
+    }
+  };
+  window.htmx.ajax("GET", address, { target: "#board", swap: "outerHTML" }).then(done, done);
 }
 
 hear(board, fetchBoard);

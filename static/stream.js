@@ -4,9 +4,13 @@
 
 let source = null;
 let hears = false;
+let heard = 0; // the latest number the stream has told of
+let place = () => null;
+const seen = () => Number(place()?.dataset.seen ?? 0);
 
 // place: () => the element with data-program and data-seen; fetchAnew: called when there is something new.
-export function hear(place, fetchAnew) {
+export function hear(where, fetchAnew) {
+  place = where;
   hears = false;
   if (!window.EventSource) return;
   let asked = false;
@@ -18,7 +22,6 @@ export function hear(place, fetchAnew) {
       fetchAnew();
     });
   };
-  const seen = () => Number(place()?.dataset.seen ?? 0);
   source?.close();
   source = new EventSource(`/live/${place().dataset.program}/stream?seen=${seen()}`);
   source.addEventListener("open", () => {
@@ -28,10 +31,11 @@ export function hear(place, fetchAnew) {
   source.addEventListener("error", () => {
     hears = false;
     // Closed for good (refused, or the laptop is gone): try anew later, asking meanwhile.
-    if (source.readyState === EventSource.CLOSED) setTimeout(() => hear(place, fetchAnew), 5000);
+    if (source.readyState === EventSource.CLOSED) setTimeout(() => hear(where, fetchAnew), 5000);
   });
   source.addEventListener("news", (event) => {
     const entry = JSON.parse(event.data);
+    heard = Math.max(heard, entry.seq);
     document.dispatchEvent(new CustomEvent("recoup:news", { detail: entry }));
     if (entry.seq > seen()) soon();
   });
@@ -39,7 +43,8 @@ export function hear(place, fetchAnew) {
 }
 
 document.addEventListener("htmx:config:request", (event) => {
-  if (hears && event.detail.ctx.request.action.includes("poll=1")) event.preventDefault();
+  // Asking goes on while the board is behind what was heard: a fetch may have got lost.
+  if (hears && seen() >= heard && event.detail.ctx.request.action.includes("poll=1")) event.preventDefault();
 });
 
 addEventListener("pagehide", () => source?.close());
