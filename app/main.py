@@ -14,6 +14,7 @@ from starlette.staticfiles import StaticFiles
 import app as package
 from app import engine
 from app.live.broadcast import Hub
+from app.security import certificate
 from app.security.pairing import PairingDesk
 from app.settings import PROJECT, Settings
 from app.storage import seed
@@ -24,6 +25,7 @@ from app.web.advisor import Advisor
 from app.web.gate import Gate
 from app.web.jobs import Jobs
 from app.web.phone_door import PhoneDoor
+from app.web.policy_desk import PolicyDesk
 from app.web.routes import (
     aim,
     api,
@@ -36,6 +38,7 @@ from app.web.routes import (
     log_table,
     making,
     pairing,
+    policy,
     robust,
     skater,
     taps,
@@ -55,6 +58,7 @@ ROUTERS = (
     live.router,
     taps.router,
     aim.router,
+    policy.router,
     pairing.router,
     api.router,
 )
@@ -79,8 +83,14 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.pairing_desk = PairingDesk(time.monotonic)
     app.state.jobs = Jobs()
     app.state.hub = Hub()
+    app.state.policy_desk = PolicyDesk()
     app.state.phone_door = PhoneDoor(
-        lambda host, port: Door(app, bind(host, port), main=False),
+        lambda host, port: Door(
+            app,
+            bind(host, port),
+            main=False,
+            certificate=certificate.read(settings.data_dir, datetime.now(UTC)),
+        ),
         port=settings.phone_port,
         after=settings.port,
     )
@@ -113,4 +123,5 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     yield
     await app.state.phone_door.close()
     app.state.jobs.close()
+    app.state.policy_desk.close()
     app.state.database.close()

@@ -28,14 +28,21 @@ function put(place, name, text) {
   if (spot && spot.textContent !== text) spot.textContent = text;
 }
 
-function draw() {
+// What the clock says now: { place, said, now, seconds }, null while the music has not started.
+export function running() {
   const place = document.querySelector(".clock");
-  if (!place) return;
+  if (!place) return null;
   const said = Object.fromEntries(Object.entries(place.dataset).map(([name, value]) => [name, Number(value)]));
-  if (!said.started) return;
+  if (!said.started) return null;
   if (!offsets.has(place)) offsets.set(place, said.now - Date.now());
   const now = Date.now() + offsets.get(place);
-  const seconds = ((said.stood || now) - said.started - said.still) / 1000;
+  return { place, said, now, seconds: ((said.stood || now) - said.started - said.still) / 1000 };
+}
+
+function draw() {
+  const found = running();
+  if (!found) return;
+  const { place, said, now, seconds } = found;
   put(place, ".clock-now", clockText(seconds));
   put(place, ".clock-next", nextText(seconds, said.next, said.number));
   put(place, ".clock-half", halfText(seconds, said.half, said.full, said.most));

@@ -4,11 +4,13 @@
 
 import { stayAwake } from "./awake.js";
 import { runClock } from "./clock.js";
+import { canTake, follow, isCut, takes } from "./offline.js";
 import { hear } from "./stream.js";
 import { forget, keep, waiting } from "./waiting.js";
 
 const AGAIN_MS = 2500;
 const PATIENCE_MS = 8000;
+const SOON_MS = 2000; // a page that can go on by itself does so this long after a tap without an answer
 const NOT_PAIRED = 401;
 const sending = new Set();
 const board = () => document.getElementById("board");
@@ -38,12 +40,13 @@ function stopIfKept() {
 }
 
 // Send what is kept under this id until the laptop answers. A later tap on the same pass replaces an unanswered one.
+// A page that holds the policy does not wait: it goes on by itself (offline.js), which then sends the tap.
 async function sendUntilAnswered(id, request) {
   sending.add(id);
   for (;;) {
     const { action, body } = waiting().find((one) => one.id === id);
     try {
-      const signal = AbortSignal.timeout(PATIENCE_MS);
+      const signal = AbortSignal.timeout(canTake() ? SOON_MS : PATIENCE_MS);
       const sent = new URLSearchParams(body);
       sent.set("sent_at", String(Date.now()));
       const answer = await fetch(action, { ...request, body: sent, signal });
@@ -53,6 +56,11 @@ async function sendUntilAnswered(id, request) {
       unsaved("");
       return answer;
     } catch {
+      if (takes(id)) {
+        sending.delete(id);
+        unsaved("");
+        return new Response(null, { status: 204 });
+      }
       unsaved("Not saved yet: no connection to the laptop. Trying again …");
       await pause(AGAIN_MS);
     }
@@ -116,6 +124,7 @@ document.addEventListener("htmx:after:swap", (event) => {
   if (response?.status !== 200) return;
   stopIfKept();
   readOut();
+  follow();
   if (request.method === "POST") scrollTo(0, 0);
 });
 
@@ -124,11 +133,18 @@ document.addEventListener("recoup:news", (event) => {
   if (event.detail.kind === "stopped") stopAtOnce();
 });
 
+document.addEventListener("recoup:stop", stopAtOnce);
+document.addEventListener("recoup:drawn", readOut);
+document.addEventListener("recoup:back", (event) => {
+  if (event.detail.refusedWith) refused(event.detail.refusedWith);
+});
+
 // One at a time: a fetch asked for meanwhile follows the one under way.
 let fetching = false;
 let again = false;
 
 function fetchBoard() {
+  if (isCut()) return; // taps wait: the laptop's board would be behind this one
   const { seen, view } = board().dataset;
   if (view === "passes") return; // forms to fill in: they stay; a stop shows all the same
   if (document.activeElement?.closest?.("#board details input, #board details select")) {
@@ -155,3 +171,4 @@ hear(board, fetchBoard);
 runClock();
 stayAwake();
 sendKept();
+follow();

@@ -108,7 +108,7 @@ class Adviser:
         path = (best, *self._path(self._first + 1, self._solver.landed(self._first, self._node, best)))
         keep = here.keep
         keep_now = None if keep is None else values[keep]
-        keep_all, swaps = self._swaps()
+        keep_all, swaps = self.swaps()
         return Advice(
             value=self._points(values[best]),
             best=here.options[best].code,
@@ -175,7 +175,7 @@ class Adviser:
         history = max(self._problem.histories, key=lambda one: one.chance)
         return OptionValue(option.code, self._points(value), rulings_of(self._problem, history, option))
 
-    def _swaps(self) -> tuple[float | None, tuple[SwapValue, ...]]:
+    def swaps(self) -> tuple[float | None, tuple[SwapValue, ...]]:
         """`keep_all_value`, and each single change that the limit on changes allows, best first."""
         passes = self._problem.passes[self._first :]
         if any(one.keep is None for one in passes):

@@ -28,12 +28,15 @@ import numpy as np
 from app.domain.elements import JumpElement
 from app.legality.judge import judge_all
 from app.legality.tally import Tally
-from app.planner.kernels import layout as k, rules as step_rules, search
+from app.planner.kernels import departures, layout as k, rules as step_rules, search
 from app.planner.packing import Packed, pack, pack_state
 from app.planner.problem import Attempt, History, Problem
 from app.planner.solver import Node
+from app.rulebook.editions import Edition
 from app.scoring.base_value import base_value
 
+Branch = tuple[float, float, Node]
+"""Chance of an outcome, hundredths it gains, the node behind it."""
 BARRED = -1e9
 """Below this no real value lies: some pass would have nothing allowed left to try."""
 
@@ -55,6 +58,11 @@ def with_grades(packed: Packed, extra: Callable[[Attempt], float]) -> Packed:
     weights = packed.tables.weights.copy()
     weights[:, 1] += [extra(one) for one in packed.outcomes]
     return replace(packed, tables=packed.tables._replace(weights=weights))
+
+
+def late_bonus(edition: Edition, element: JumpElement) -> int:
+    """Hundredths that the late factor adds to an element as ruled."""
+    return base_value(edition, element, True) - base_value(edition, element)
 
 
 class BackwardSolver:
@@ -95,8 +103,7 @@ class BackwardSolver:
         late = []
         for verdict, one in zip(verdicts, (one for one in history.done if one.element), strict=True):
             if one.late and isinstance(verdict.element, JumpElement):
-                book = self._problem.edition
-                late.append(base_value(book, verdict.element, True) - base_value(book, verdict.element))
+                late.append(late_bonus(self._problem.edition, verdict.element))
         fell = bool(history.done) and history.done[-1].fall
         falls = sum(one.fall for one in history.done)
         return self.node_of(place, tally, falls, fell, late, changes)
@@ -179,6 +186,17 @@ class BackwardSolver:
             if not (memo.count[1] or spread.count[1]):
                 rows = zip(table[place:], self._problem.passes[place:], strict=True)
                 return [[float(x) for x in row[: len(one.options)]] for row, one in rows]
+            self._more_room_for_plans()
+
+    def leave_now(self, place: int, node: Node, plan: Sequence[int]) -> tuple[list[float], list[Branch]]:
+        """Value of every option of one pass with the plan afterwards, and what the planned one may lead to."""
+        while True:
+            tables, memo = self._fixed(plan)
+            values, behind, weights = departures.leave_now(place, *node, self._packed.tables, tables, memo)
+            if not memo.count[1]:
+                nodes = [(int(a), int(b), int(c)) for a, b, c in behind]
+                branches = [(float(w), float(g), node) for (w, g), node in zip(weights, nodes, strict=True)]
+                return values.tolist(), branches
             self._more_room_for_plans()
 
     def _fixed(self, plan: Sequence[int]) -> tuple[k.Tables, k.Memo]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
+from app.legality.tally import Tally
 from app.planner.backward import BackwardSolver
 from app.planner.card import find_card
 from app.planner.needs_target import NeedsTarget
 from app.planner.plan import Planner
 from app.planner.problem import read_problem
+from app.planner.single_changes import SingleChanges
 from app.requests import AdviseRequest, read_request
 
 _TINY: dict[str, Any] = {
@@ -33,6 +35,8 @@ def warm() -> None:
     problem = read_problem(read_request(AdviseRequest, _TINY))
     solver = NeedsTarget(problem, BackwardSolver(problem), Fraction(500), 0)
     solver.value(0, solver.start(problem.histories, 0, 0)[1])
+    few = SingleChanges({name: value for name, value in _TINY.items() if name != "done"})
+    few.changes(few.future(0, Tally(), (), 0, False, 0)[1])
     unsure = [{"any_of": [{"code": "3Lz+2T", "chance": 0.5}, {"code": "3Lz+3T<<", "chance": 0.5}]}]
     again = {"planned": "2A+2T", "options": ["2A+2T", "2A"]}
     Planner({**_TINY, "done": unsure, "passes": [*_TINY["passes"], again]}).advise()

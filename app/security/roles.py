@@ -30,7 +30,7 @@ SEES_ADVICE: dict[Role, bool] = {COACH: True, LOGGER: False, VIEWER: True}
 LAPTOP_ONLY = "/phones"
 
 _PROGRAM = "/live/{program_id}"
-_READING = ("", "/news", "/stream", "/log", "/big")
+_READING = ("", "/news", "/stream", "/log", "/big", "/policy/here", "/policy/{version}")
 _LOGGING = ("/pass", "/undo", "/redo", "/music", "/interrupt", "/resume")
 
 RIGHTS: tuple[tuple[str, str, frozenset[Role]], ...] = (
@@ -42,12 +42,17 @@ RIGHTS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     ("POST", "/pair", frozenset({LOGGER, VIEWER})),
     ("GET", "/static/{file}", frozenset({LOGGER, VIEWER})),
 )
-"""Method, address and the roles beside the coach that may use it. `{program_id}` is a number, `{file}` any path."""
+"""Method, address and the roles beside the coach that may use it.
+
+`{program_id}` is a number, `{file}` any path, `{version}` what a policy is called."""
 
 
 def _pattern(address: str) -> re.Pattern[str]:
-    with_ids = re.escape(address).replace(r"\{program_id\}", "[0-9]+").replace(r"\{file\}", ".+")
-    return re.compile(with_ids)
+    kinds = {"program_id": "[0-9]+", "version": "[0-9a-z]+", "file": ".+"}
+    pattern = re.escape(address)
+    for name, kind in kinds.items():
+        pattern = pattern.replace(rf"\{{{name}\}}", kind)
+    return re.compile(pattern)
 
 
 _COMPILED = tuple((method, _pattern(address), roles) for method, address, roles in RIGHTS)

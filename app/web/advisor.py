@@ -7,9 +7,9 @@ applied in `app.live.advice`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager, suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -25,6 +25,7 @@ from app.live.events import LoggedPass, PassSkated
 from app.live.fold import LiveState, likeliest
 from app.live.program import KnownElement, Limits, PlannedPass, why_untrained
 from app.live.tempting import Tempting
+from app.rulebook.editions import Edition
 from app.web.kept_planners import KeptPlanner, KeptPlanners
 from app.web.standing import elsewhere_of
 
@@ -56,7 +57,9 @@ class Answer:
 
     swaps: tuple[Swap, ...]
     to_come: float
+    """On average, from the passes to come alone."""
     skated: float
+    """Base value as ruled, with the second half's bonus."""
     left: engine.LeftToUse | None
     """None in a short program, which is ruled as a whole."""
     as_planned: dict[int, tuple[Ruling, ...]]
@@ -100,7 +103,11 @@ class Advisor:
                 if state.aim.kind != "expected":
                     need = Decimal(str(round(needed(state.aim, elsewhere), 4)))
                     aimed = planner.swap_chances(advice.done(state), len(state.logged), need)
-            swaps, to_come = _swaps(said.swaps, state), said.keep_all_value or 0.0
+            # The engine's value holds the late bonus of what was skated; here that stands under `skated`.
+            swaps, to_come = (
+                _swaps(said.swaps, state),
+                (said.keep_all_value or 0.0) - late_credit(edition, skated),
+            )
             swaps = _swaps(aimed.swaps, state, chances=True) if aimed else swaps
         rest = [engine.Performed(row.code, late=row.late) for row in state.plan.passes[len(state.logged) :]]
         lines = engine.review(edition, [*skated, *rest]).lines
@@ -212,6 +219,17 @@ def performed(state: LiveState) -> list[engine.Performed]:
             reading = likeliest(entry)
             found.append(engine.Performed(reading.code, late, reading.fall, reading.error))
     return found
+
+
+def skated_points(state: LiveState) -> float:
+    """Base value of what was skated, as ruled, with the second half's bonus."""
+    return engine.review(engine.edition(state.plan.edition), performed(state)).base_total / 100
+
+
+def late_credit(edition: Edition, skated: Sequence[engine.Performed]) -> float:
+    """Points that the second half has added to what was skated."""
+    plain = [replace(one, late=False) for one in skated]
+    return (engine.review(edition, skated).base_total - engine.review(edition, plain).base_total) / 100
 
 
 def called(state: LiveState) -> dict[int, str]:

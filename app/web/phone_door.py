@@ -26,6 +26,10 @@ class Listener(Protocol):
     def port(self) -> int:
         """Where it listens."""
 
+    @property
+    def scheme(self) -> str:
+        """http or https."""
+
 
 MakeListener = Callable[[str, int], Listener]
 
@@ -69,8 +73,10 @@ class PhoneDoor:
 
     def addresses(self) -> tuple[str, ...]:
         """Where a phone finds us, most likely first; empty while closed or without a network."""
-        port = self.port
-        return () if port is None else tuple(f"http://{name}:{port}" for name in own_addresses())
+        port, listener = self.port, self._listener
+        if port is None or listener is None:
+            return ()
+        return tuple(f"{listener.scheme}://{name}:{port}" for name in own_addresses())
 
 
 def own_addresses() -> tuple[str, ...]:

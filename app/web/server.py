@@ -17,6 +17,7 @@ from fastapi import FastAPI
 from app.errors import InputError
 from app.live.broadcast import Hub
 from app.security import origin
+from app.security.certificate import Certificate
 from app.settings import Settings
 from app.storage.stores import open_stores
 from app.web.phone_door import own_addresses
@@ -60,9 +61,11 @@ def _try(host: str, port: int) -> socket.socket | None:
 
 
 class Door(uvicorn.Server):
-    """One listening socket. Only the main door listens for Ctrl-C."""
+    """One listening socket. Only the main door listens for Ctrl-C. With a certificate it speaks https."""
 
-    def __init__(self, app: FastAPI, bound: socket.socket, *, main: bool) -> None:
+    def __init__(
+        self, app: FastAPI, bound: socket.socket, *, main: bool, certificate: Certificate | None = None
+    ) -> None:
         super().__init__(
             uvicorn.Config(
                 app,
@@ -72,6 +75,8 @@ class Door(uvicorn.Server):
                 proxy_headers=False,
                 server_header=False,
                 timeout_graceful_shutdown=GRACE_SECONDS,
+                ssl_certfile=certificate.certificate_file if certificate else None,
+                ssl_keyfile=certificate.key_file if certificate else None,
             )
         )
         self._bound = bound
@@ -82,6 +87,11 @@ class Door(uvicorn.Server):
     def port(self) -> int:
         """The port it listens on."""
         return int(self._bound.getsockname()[1])
+
+    @property
+    def scheme(self) -> str:
+        """http, or https with a certificate."""
+        return "https" if self.config.is_ssl else "http"
 
     @contextmanager
     def capture_signals(self) -> Generator[None, None, None]:

@@ -34,6 +34,7 @@ AT_HOME = {
     "uvicorn": {"web"},
     "jinja2": {"web"},
     "segno": {"web"},
+    "cryptography": {"security"},
 }
 PURE = ("domain", "rulebook", "legality", "scoring", "planner", "chances")
 IMPURE = {

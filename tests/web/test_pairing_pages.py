@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import re
+import ssl
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
@@ -15,6 +16,7 @@ from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from app.errors import InputError
+from app.security import certificate
 from app.security.tokens import COOKIE
 from app.web.phone_door import PhoneDoor, own_addresses
 from app.web.server import Door, bind
@@ -122,6 +124,43 @@ def test_the_door_opens_and_shuts_while_the_laptop_stays(web_app: FastAPI) -> No
     assert status == 421
     assert "does not answer" in text
     assert shut
+
+
+def test_with_a_certificate_the_phones_door_speaks_https(web_app: FastAPI, knock: Knock) -> None:
+    """A real handshake with a client that trusts this certificate and nothing else; plain http finds no door."""
+    laptop, folder = knock(web_app), web_app.state.settings.data_dir
+    assert "not encrypted" in laptop.get("/phones").text
+    assert laptop.post("/phones/certificate").status_code == 303
+    made = certificate.read(folder, datetime.now(UTC))
+    assert made is not None
+    shown = laptop.get("/phones").text
+    assert made.fingerprint in shown
+    assert "Now: <b>encrypted</b>" in shown
+    trusting = ssl.create_default_context(cafile=str(made.certificate_file))
+
+    async def scene() -> tuple[int, str]:
+        door = PhoneDoor(
+            lambda _host, port: Door(web_app, bind("127.0.0.1", port), main=False, certificate=made),
+            after=8470,
+        )
+        await door.open()
+        assert all(one.startswith("https://") for one in door.addresses())
+        async with httpx.AsyncClient(verify=trusting) as browser:
+            # Not one of our names: the gate answers, so the handshake went through.
+            answered = await browser.get(
+                f"https://127.0.0.1:{door.port}/", headers={"host": "rebound.example"}
+            )
+            with pytest.raises(httpx.HTTPError):
+                await browser.get(f"http://127.0.0.1:{door.port}/")
+        await door.close()
+        return answered.status_code, answered.text
+
+    with ThreadPoolExecutor(1) as thread:
+        status, text = thread.submit(lambda: asyncio.run(scene())).result(timeout=30)
+    assert status == 421
+    assert "does not answer" in text
+    assert laptop.post("/phones/certificate/remove").status_code == 303
+    assert "not encrypted" in laptop.get("/phones").text
 
 
 def test_a_taken_port_moves_on_to_the_next() -> None:

@@ -30,6 +30,8 @@ WATCH = {
     ("GET", "/live/{program_id}/stream"),
     ("GET", "/live/{program_id}/log"),
     ("GET", "/live/{program_id}/big"),
+    ("GET", "/live/{program_id}/policy/here"),
+    ("GET", "/live/{program_id}/policy/{version}"),
     ("POST", "/live/{program_id}/hurt"),
     ("GET", "/pair"),
     ("POST", "/pair"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from pathlib import Path
 from typing import Annotated, cast
 
 import segno
@@ -11,14 +12,15 @@ from markupsafe import Markup
 from starlette.responses import RedirectResponse, Response
 
 from app.errors import InputError
-from app.security import roles, tokens
+from app.security import certificate, roles, tokens
 from app.security.pairing import PairingDesk, ShownCode, TooManyTries, WrongCode
+from app.settings import Settings
 from app.web import htmx
 from app.web.deps import StoresDep, VisitorDep
 from app.web.error_pages import status_of
-from app.web.phone_door import PhoneDoor
+from app.web.phone_door import PhoneDoor, own_addresses
 from app.web.rendering import page
-from app.web.views.pairing import PairView, PhonesView, PhoneView, RoleView
+from app.web.views.pairing import CertificateView, PairView, PhonesView, PhoneView, RoleView
 
 router = APIRouter(include_in_schema=False)
 
@@ -54,6 +56,7 @@ def phones(request: Request, stores: StoresDep, desk: DeskDep, door: DoorDep) ->
         ),
         roles=tuple(RoleView(name, words, name == role) for name, words in roles.WORDS.items()),
         code_role=role,
+        certificate=_certificate_view(request),
     )
     return page(request, "pairing/phones.html", view, fragment="pairing/_phones.html")
 
@@ -70,6 +73,23 @@ async def open_door(request: Request, stores: StoresDep, desk: DeskDep, door: Do
 async def close_door(request: Request, door: DoorDep) -> Response:
     """Stop listening on the network."""
     await door.close()
+    return htmx.go_to(request, "/phones")
+
+
+@router.post("/phones/certificate")
+async def make_certificate(request: Request, door: DoorDep) -> Response:
+    """Make a certificate for the addresses this laptop has now; the phones' door then speaks https."""
+    names = [*own_addresses(), "localhost", "127.0.0.1"]
+    certificate.make(_data_dir(request), list(dict.fromkeys(names)), datetime.now(UTC))
+    await _reopen(door)
+    return htmx.go_to(request, "/phones")
+
+
+@router.post("/phones/certificate/remove")
+async def remove_certificate(request: Request, door: DoorDep) -> Response:
+    """Back to plain http."""
+    certificate.remove(_data_dir(request))
+    await _reopen(door)
     return htmx.go_to(request, "/phones")
 
 
@@ -125,11 +145,35 @@ def pair(
         view = PairView(code="", name=name[:40], problem=error.problem)
         return page(request, "pairing/pair.html", view, status=status_of(error))
     answer = RedirectResponse("/", status_code=303)
-    # No `secure`: in a rink's network there is no certificate, so this travels over plain HTTP.
+    # Without a certificate this travels over plain HTTP, where a `secure` cookie would never come back.
     answer.set_cookie(
-        tokens.COOKIE, token, max_age=tokens.COOKIE_SECONDS, httponly=True, samesite="lax", path="/"
+        tokens.COOKIE,
+        token,
+        max_age=tokens.COOKIE_SECONDS,
+        httponly=True,
+        samesite="lax",
+        path="/",
+        secure=request.url.scheme == "https",
     )
     return answer
+
+
+async def _reopen(door: PhoneDoor) -> None:
+    if door.is_open:
+        await door.close()
+        await door.open()
+
+
+def _data_dir(request: Request) -> Path:
+    return cast(Settings, request.app.state.settings).data_dir
+
+
+def _certificate_view(request: Request) -> CertificateView | None:
+    found = certificate.read(_data_dir(request), datetime.now(UTC))
+    if found is None:
+        return None
+    missing = tuple(name for name in own_addresses() if not found.covers(name))
+    return CertificateView(found.fingerprint, found.until.strftime("%Y-%m-%d"), missing)
 
 
 def _minutes_left(code: ShownCode | None) -> int:

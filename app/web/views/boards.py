@@ -207,7 +207,18 @@ def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Adviso
 
 
 def _points(answer: Answer, state: LiveState, elements: Elements) -> str:
-    said = f"{answer.skated:.2f} base, {answer.to_come:.0f} more expected."
+    base, more = f"{answer.skated:.2f}", f"{answer.to_come:.0f}"
+    return points_words(base, more, waiting_words(state, elements))
+
+
+def points_words(base: str, more: str, waiting: str) -> str:
+    """Points so far and to come, and what they are reckoned from."""
+    return f"{base} base, {more} more expected.{waiting}"
+
+
+def waiting_words(state: LiveState, elements: Elements) -> str:
+    """The passes to come without recorded chances, and what they are reckoned as; empty when there are none."""
+    said = ""
     ahead = [row.code for row in state.plan.passes[len(state.logged) :]]
     sure = set(advice.sure_things(state.plan, elements.known))
     others = set(advice.unknown_chances(state.plan, elements.known)) - sure

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from app import engine
@@ -44,11 +45,9 @@ def gone_of(
     left: engine.LeftToUse | None, as_skated: dict[int, tuple[Ruling, ...]], state: LiveState
 ) -> tuple[str, ...]:
     """What is now illegal or already lost, in words. A short program says which jump counts for nothing."""
-    lost = []
+    lost: list[str] = []
     for number, rulings in sorted(as_skated.items()):
-        for one in rulings:
-            if one.ruling in RULED:
-                lost.append(f"pass {number} {RULED[one.ruling]}: {one.why}")
+        lost += ruled_words(number, rulings)
     if left is not None:
         return (*left.used_up, *lost)
     if state.logged and not combination_owed(state):
@@ -56,6 +55,11 @@ def gone_of(
     if state.logged:
         lost += _outlook(state).traps
     return tuple(lost)
+
+
+def ruled_words(number: int, rulings: Iterable[Ruling]) -> tuple[str, ...]:
+    """What one pass lost to the rules, in words."""
+    return tuple(f"pass {number} {RULED[one.ruling]}: {one.why}" for one in rulings if one.ruling in RULED)
 
 
 def combination_owed(state: LiveState) -> bool:

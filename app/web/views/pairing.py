@@ -32,6 +32,15 @@ class RoleView:
 
 
 @dataclass(frozen=True)
+class CertificateView:
+    """The laptop's own certificate; `missing`: addresses the laptop has now that it does not name."""
+
+    fingerprint: str
+    until: str
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class PhonesView:
     """The laptop's page. `code` empty = none works now, `code_role` what it makes of a phone; `qr` inline SVG.
 
@@ -46,6 +55,7 @@ class PhonesView:
     phones: tuple[PhoneView, ...]
     roles: tuple[RoleView, ...]
     code_role: Role
+    certificate: CertificateView | None
 
 
 @dataclass(frozen=True)
