@@ -40,6 +40,7 @@ from app.web.routes import (
     pairing,
     policy,
     robust,
+    sheets,
     skater,
     taps,
 )
@@ -55,6 +56,7 @@ ROUTERS = (
     fragility.router,
     card.router,
     robust.router,
+    sheets.router,
     live.router,
     taps.router,
     aim.router,

@@ -167,6 +167,22 @@ class LoggedEvent:
 
 
 @dataclass(frozen=True)
+class SheetRecord:
+    """An official score sheet of one skater. `sheet`: plain JSON, without any name; `note`: the user's own words.
+
+    `program_id`: the live program it belongs to, None when none was logged.
+    """
+
+    edition: str
+    sheet: Mapping[str, Any]
+    read_at: datetime
+    skater_id: int | None = None
+    program_id: int | None = None
+    note: str = ""
+    id: int = 0
+
+
+@dataclass(frozen=True)
 class DeviceRecord:
     """A paired phone. The token itself is never kept, only its hash.
 

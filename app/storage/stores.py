@@ -9,6 +9,7 @@
         stores.live      LiveStore     start(LiveProgramRecord) program(id) recent(skater_id=None, limit=20)
                                        confirm_advice(id, at)
                                        append(program_id, event_id, at, author, kind, payload) events(id, after=0)
+        stores.sheets    SheetStore    add(SheetRecord) get(id) of_program(program_id) recent(limit=20) delete(id)
         stores.devices   DeviceStore   paired phones and one-time codes (used by the pairing pages only)
         stores.settings  SettingStore  coach() change(name, text)
 
@@ -35,6 +36,7 @@ from app.storage.layout_store import LayoutStore
 from app.storage.live_store import LiveStore
 from app.storage.missing import NotStored
 from app.storage.setting_store import SettingStore
+from app.storage.sheet_store import SheetStore
 from app.storage.skater_store import SkaterStore
 
 __all__ = [
@@ -44,6 +46,7 @@ __all__ = [
     "LiveStore",
     "NotStored",
     "SettingStore",
+    "SheetStore",
     "SkaterStore",
     "Stores",
     "open_stores",
@@ -58,6 +61,7 @@ class Stores:
     attempts: AttemptStore
     layouts: LayoutStore
     live: LiveStore
+    sheets: SheetStore
     devices: DeviceStore
     settings: SettingStore
 
@@ -69,6 +73,7 @@ class Stores:
             attempts=AttemptStore(session),
             layouts=LayoutStore(session),
             live=LiveStore(session),
+            sheets=SheetStore(session),
             devices=DeviceStore(session),
             settings=SettingStore(session),
         )

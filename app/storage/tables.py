@@ -126,6 +126,24 @@ class LiveEvent(SQLModel, table=True):
     payload: dict[str, Any] = Field(sa_type=JSON)
 
 
+class OfficialSheet(SQLModel, table=True):
+    """An official score sheet of one skater, without a name: `sheet` is JSON as `app.review.official` gives it."""
+
+    __tablename__ = "official_sheet"
+
+    id: int | None = Field(default=None, primary_key=True)
+    skater_id: int | None = Field(
+        default=None, foreign_key="skater.id", ondelete="CASCADE", nullable=True, index=True
+    )
+    program_id: int | None = Field(
+        default=None, foreign_key="live_program.id", ondelete="SET NULL", nullable=True, index=True
+    )
+    edition: str
+    note: str = ""
+    sheet: dict[str, Any] = Field(sa_type=JSON)
+    read_at: datetime = Field(sa_type=UtcDateTime)
+
+
 class Device(SQLModel, table=True):
     """A paired phone; only the hash of its token is kept."""
 

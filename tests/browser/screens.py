@@ -78,9 +78,33 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield "phones"
     page.goto(f"{address}/live")
     yield "programs"
+    yield from every_sheet_screen(page, address)
     page.goto(f"{address}/layouts/999")
     yield "nothing there"
     yield from every_live_state(page, address)
+
+
+SHEET = """1 Mira EXAMPLE AAA 4 24.90 23.30 0.00 0.00
+1 3Lz 5.90 0.00 0 0 0 0 0 5.90
+2 3F+2T 6.60 0.00 0 0 0 0 0 6.60
+3 2A+2T 4.60 0.00 0 0 0 0 0 4.60
+4 3Lo+2T 6.20 0.00 0 0 0 0 0 6.20
+5 3S 4.30 many
+"""
+"""Invented: a star that is missing, a wrong sum, a row that cannot be read."""
+
+
+def every_sheet_screen(page: Page, address: str) -> Iterator[str]:
+    """An official sheet: asked for, understood, checked."""
+    page.goto(f"{address}/sheets/new?skater=1")
+    yield "official sheet, asked for"
+    page.get_by_label("or paste the text").fill(SHEET)
+    page.get_by_role("button", name="Show what is understood").click()
+    expect(page.get_by_text("Lines that could not be read")).to_be_visible()
+    yield "official sheet, what was understood"
+    page.get_by_role("button", name="Keep and check this sheet").click()
+    expect(page.get_by_role("heading", name="Rows to ask about: 2")).to_be_visible()
+    yield "official sheet, rows to ask about"
 
 
 def every_live_state(page: Page, address: str) -> Iterator[str]:

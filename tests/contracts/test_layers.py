@@ -35,6 +35,7 @@ AT_HOME = {
     "jinja2": {"web"},
     "segno": {"web"},
     "cryptography": {"security"},
+    "pypdf": {"review"},
 }
 PURE = ("domain", "rulebook", "legality", "scoring", "planner", "chances")
 IMPURE = {

@@ -147,7 +147,7 @@ def review(request: Request, stores: StoresDep, program_id: int) -> Response:
     state = sheet.state
     if not (state.finished or state.stopped or state.advice_shown):
         return htmx.go_to(request, f"/live/{program_id}")
-    return page(request, "live/review.html", review_view(sheet))
+    return page(request, "live/review.html", review_view(sheet, stores.sheets.of_program(program_id)))
 
 
 def _confirmed_before(stores: Stores, record: LiveProgramRecord) -> datetime | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -12,6 +13,7 @@ from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
 from app.live.program import clock
 from app.live.rule_notes import HOW_SURE
+from app.storage.records import SheetRecord
 from app.web.advisor import called, performed
 from app.web.views import plans
 from app.web.views.boards import Sheet
@@ -49,9 +51,11 @@ class ReviewView:
     good: str
     drawing: Markup
     doubtful: bool
+    sheets: tuple[int, ...]
+    """Official sheets that were added, the latest first."""
 
 
-def review_view(sheet: Sheet) -> ReviewView:
+def review_view(sheet: Sheet, sheets: Sequence[SheetRecord] = ()) -> ReviewView:
     """The review of a live program as far as it has been logged."""
     state = sheet.state
     rows = _rows(sheet, state)
@@ -76,6 +80,7 @@ def review_view(sheet: Sheet) -> ReviewView:
             called=called(state),
         ),
         doubtful=any(len(getattr(entry, "readings", ())) > 1 for entry in state.logged),
+        sheets=tuple(one.id for one in sheets),
     )
 
 

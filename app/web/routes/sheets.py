@@ -1,0 +1,183 @@
+"""Official sheets: bring one in (PDF, pasted text or table), choose the skater, see the audit, forget it again."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from typing import Annotated
+
+from fastapi import APIRouter, File, Form, Request, Response, UploadFile
+from pydantic import BaseModel, Field
+
+from app import engine
+from app.errors import InputError
+from app.review.official import OfficialSheet, sheet_from_json, sheet_json
+from app.review.pdf_lines import lines_of_pdf
+from app.review.sheet_import import MOST_BYTES, SheetReading, read_lines, read_text
+from app.storage.records import SheetRecord
+from app.storage.stores import Stores
+from app.web import htmx
+from app.web.deps import StoresDep
+from app.web.live_log import sheet_of
+from app.web.rendering import page
+from app.web.views.plans import usual_edition
+from app.web.views.sheet import audited, sheet_view
+from app.web.views.sheet_form import Belongs, SheetFormView, form_view, reading_view
+
+router = APIRouter(prefix="/sheets", include_in_schema=False)
+
+MOST_TEXT = 400_000
+MOST_SHEET = 40_000
+
+
+class BelongsForm(BaseModel):
+    """What the user says of a sheet."""
+
+    edition: str = Field(max_length=80)
+    skater_id: int = 0
+    program_id: int = 0
+    note: str = Field("", max_length=80)
+
+    @property
+    def belongs(self) -> Belongs:
+        """The same as a value."""
+        return Belongs(self.edition, self.skater_id, self.program_id, " ".join(self.note.split()))
+
+
+class FileForm(BelongsForm):
+    """What the form sends beside its file."""
+
+    text: str = Field("", max_length=MOST_TEXT)
+
+
+class KeepForm(BelongsForm):
+    """One sheet out of a file, to be kept."""
+
+    sheet: str = Field(max_length=MOST_SHEET)
+
+
+@router.get("/new")
+def form(request: Request, stores: StoresDep, program: int = 0, skater: int = 0) -> Response:
+    """The form; from a live program its rulebook and skater are chosen already."""
+    if program:
+        record = stores.live.program(program)
+        belongs = Belongs(record.edition, record.skater_id, program)
+    elif skater:
+        stores.skaters.get(skater)
+        belongs = Belongs(usual_edition(stores.layouts.of_skater(skater)), skater)
+    else:
+        belongs = Belongs()
+    return page(request, "sheet/new.html", _form(stores, belongs))
+
+
+@router.post("/read")
+def read(
+    request: Request,
+    stores: StoresDep,
+    given: Annotated[FileForm, Form(media_type="multipart/form-data")],
+    file: Annotated[UploadFile | None, File()] = None,
+) -> Response:
+    """What was understood. Nothing is stored."""
+    _check(stores, given.belongs)
+    try:
+        reading, pages_left = _reading(given.text, file)
+    except InputError as error:
+        view = _form(stores, given.belongs, given.text, str(error))
+        return page(request, "sheet/new.html", view, status=422)
+    return page(request, "sheet/reading.html", reading_view(given.belongs, reading, pages_left))
+
+
+@router.post("")
+def keep(
+    request: Request, stores: StoresDep, given: Annotated[KeepForm, Form(media_type="multipart/form-data")]
+) -> Response:
+    """Keep one sheet of those read, without any name."""
+    belongs = given.belongs
+    _check(stores, belongs)
+    record = SheetRecord(
+        edition=belongs.edition,
+        sheet=sheet_json(_sheet(given.sheet)),
+        read_at=datetime.now(UTC),
+        skater_id=belongs.skater_id or None,
+        program_id=belongs.program_id or None,
+        note=belongs.note,
+    )
+    return htmx.go_to(request, f"/sheets/{stores.sheets.add(record).id}")
+
+
+@router.get("/{sheet_id}")
+def show(request: Request, stores: StoresDep, sheet_id: int) -> Response:
+    """The audit; a program that was stopped shows no points until an adult has lifted the stop."""
+    record = stores.sheets.get(sheet_id)
+    sheet = sheet_from_json(record.sheet)
+    skater = stores.skaters.get(record.skater_id).name if record.skater_id else ""
+    hurt = record.program_id is not None and sheet_of(stores, record.program_id).state.stopped
+    found, fault = None, ""
+    if not hurt:
+        try:
+            found = audited(record, sheet)
+        except InputError as error:
+            fault = str(error)
+    return page(
+        request, "sheet/page.html", sheet_view(record, sheet, skater, hurt=hurt, found=found, fault=fault)
+    )
+
+
+@router.post("/{sheet_id}/forget")
+def forget(request: Request, stores: StoresDep, sheet_id: int) -> Response:
+    """Remove a sheet."""
+    stores.sheets.delete(sheet_id)
+    return htmx.go_to(request, "/sheets/new")
+
+
+def _form(stores: Stores, belongs: Belongs, text: str = "", fault: str = "") -> SheetFormView:
+    program = stores.live.program(belongs.program_id).layout_name if belongs.program_id else ""
+    return form_view(belongs, stores.skaters.all(), stores.sheets.recent(), program, text, fault)
+
+
+def _check(stores: Stores, belongs: Belongs) -> None:
+    """Refuse a rulebook, skater or program that does not exist."""
+    engine.edition(belongs.edition)
+    if belongs.skater_id:
+        stores.skaters.get(belongs.skater_id)
+    if belongs.program_id:
+        stores.live.program(belongs.program_id)
+
+
+def _reading(text: str, file: UploadFile | None) -> tuple[SheetReading, int]:
+    """The sheets in pasted text or in the file, and how many pages of a PDF were left. Raises InputError."""
+    pages_left = 0
+    if text.strip():
+        reading = read_text(text)
+    elif file is not None and (raw := file.file.read(MOST_BYTES + 1)):
+        if raw.lstrip()[:5] == b"%PDF-":
+            pdf = lines_of_pdf(raw)
+            reading, pages_left = read_lines(pdf.lines), pdf.pages_left
+        else:
+            reading = read_text(_text_of(raw))
+    else:
+        raise InputError("sheet", "nothing given; choose a file or paste the sheet's text")
+    return reading, pages_left
+
+
+def _text_of(raw: bytes) -> str:
+    if len(raw) > MOST_TEXT:
+        raise InputError(
+            "file", f"more than {MOST_TEXT:,} bytes of text given; expected the sheets of one event"
+        )
+    for encoding in ("utf-8-sig", "cp1252"):
+        try:
+            text = raw.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        if "\0" not in text:
+            return text
+    raise InputError("file", "neither a PDF nor text; expected a PDF with a text layer, or a CSV file")
+
+
+def _sheet(text: str) -> OfficialSheet:
+    """The sheet the form carries. Raises InputError when it is none."""
+    try:
+        return sheet_from_json(json.loads(text))
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise InputError("sheet", "not a sheet as it was read; bring the file in again") from None
