@@ -6,7 +6,7 @@ Spins and steps count as planned, skated jumps as they stand with the grade such
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from app.live.advice import Choice, Swap, choose
@@ -16,6 +16,9 @@ from app.live.program import KnownElement, Limits
 
 LEAST_GAIN = 0.02
 """A swap must raise the chance by two in a hundred to be worth a change: our own figure, no source."""
+
+HOPELESS = 0.005
+"""A chance below five in a thousand is out of reach: our own figure, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +42,11 @@ class Elsewhere:
 def needed(aim: AimSet, elsewhere: Elsewhere) -> float:
     """What the jumps to come must bring, in the points of `value` in the advise contract."""
     return aim.points - elsewhere.total
+
+
+def out_of_reach(kept: float, swaps: Iterable[Swap]) -> bool:
+    """Whether neither keeping the plan nor any single swap leaves a chance of the total worth speaking of."""
+    return max([kept, *(swap.chance or 0.0 for swap in swaps)]) < HOPELESS
 
 
 def words(aim: AimSet) -> str:

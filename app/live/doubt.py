@@ -11,7 +11,7 @@ from app.live.events import PassSkated, Reading
 from app.live.fold import LiveState
 
 MOST_WAYS = 8
-"""More ways than this are not told apart: advice is then given over all of them, without a word on the doubt."""
+"""More ways than this are not told apart: advice is then given over all of them, and says only that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,22 +23,27 @@ class Way:
     state: LiveState
 
 
+def in_doubt(state: LiveState) -> tuple[int, ...]:
+    """The logged passes whose call is in doubt, by index."""
+    return tuple(
+        n for n, entry in enumerate(state.logged) if isinstance(entry, PassSkated) and len(entry.readings) > 1
+    )
+
+
 def ways(state: LiveState) -> tuple[Way, ...]:
     """Every way the doubtful calls may go; empty without a doubt, or with too many."""
-    in_doubt = [
-        n for n, entry in enumerate(state.logged) if isinstance(entry, PassSkated) and len(entry.readings) > 1
-    ]
-    found = tuple(_ways(state, in_doubt)) if in_doubt else ()
+    places = in_doubt(state)
+    found = tuple(_ways(state, places)) if places else ()
     return found if len(found) <= MOST_WAYS else ()
 
 
-def _ways(state: LiveState, in_doubt: Sequence[int]) -> Iterator[Way]:
+def _ways(state: LiveState, places: Sequence[int]) -> Iterator[Way]:
     readings = [
         entry.readings for entry in state.logged if isinstance(entry, PassSkated) and len(entry.readings) > 1
     ]
     for chosen in product(*readings):
         logged, slots, chance = list(state.logged), list(state.slots), 1.0
-        for place, reading in zip(in_doubt, chosen, strict=True):
+        for place, reading in zip(places, chosen, strict=True):
             entry = logged[place]
             assert isinstance(entry, PassSkated), "only those are in doubt"
             sure = replace(entry, readings=(replace(reading, chance=1.0),))

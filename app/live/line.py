@@ -21,6 +21,8 @@ from app.rulebook.editions import Edition
 
 RULED = {"nothing": "nothing", "part": "only a part"}
 """Rulings that cost something, in words that follow "counts for"."""
+ROUNDING = 1e-9
+"""Sums of many chances are exact to about so much."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,10 +163,10 @@ def _gain(swap: Swap, ground: Ground) -> str:
 
 
 def percent(chance: float) -> str:
-    """A chance as people say it: `48 %`, never a false 0 or 100."""
-    if 0 < chance < 0.01:
+    """A chance as people say it: `48 %`, never a false 0 or 100 (a sum of chances may miss 1 by its rounding)."""
+    if ROUNDING < chance < 0.01:
         return "under 1 %"
-    return "over 99 %" if 0.99 < chance < 1 else f"{chance:.0%}".replace("%", " %")
+    return "over 99 %" if 0.99 < chance < 1 - ROUNDING else f"{chance:.0%}".replace("%", " %")
 
 
 def _cost_of(swap: Swap, ground: Ground) -> str:

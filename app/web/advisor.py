@@ -11,14 +11,13 @@ from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
-from decimal import Decimal
 
 from app import engine
 from app.domain.rulings import Ruling
 from app.errors import InputError
 from app.live import advice
 from app.live.advice import Swap
-from app.live.aim import Elsewhere, needed
+from app.live.aim import Elsewhere
 from app.live.doubt import Way, ways
 from app.live.entries import trained_from, why_unfit
 from app.live.events import LoggedPass, PassSkated
@@ -26,8 +25,8 @@ from app.live.fold import LiveState, likeliest
 from app.live.program import KnownElement, Limits, PlannedPass, why_untrained
 from app.live.tempting import Tempting
 from app.rulebook.editions import Edition
+from app.web.in_hand import AskChances, Hand, chances_of, hands, on_average, spread_of
 from app.web.kept_planners import KeptPlanner, KeptPlanners
-from app.web.standing import elsewhere_of
 
 PREPARED_SECONDS = 0.1
 
@@ -94,15 +93,14 @@ class Advisor:
         skated = performed(state)
         swaps: tuple[Swap, ...] = ()
         to_come, aimed = 0.0, None
-        elsewhere = elsewhere_of(state, skated, elements.known, others)
+        found = hands(state, elements.known, others, performed)
         if not state.finished:
             with self._held(program_id, state, elements, limits) as kept:
                 planner = kept.planner
                 said = planner.advise(advice.done(state), len(state.logged))
                 kept.seconds = said.seconds
                 if state.aim.kind != "expected":
-                    need = Decimal(str(round(needed(state.aim, elsewhere), 4)))
-                    aimed = planner.swap_chances(advice.done(state), len(state.logged), need)
+                    aimed = chances_of(found, state.aim, _asker(planner))
             # The engine's value holds the late bonus of what was skated; here that stands under `skated`.
             swaps, to_come = (
                 _swaps(said.swaps, state),
@@ -123,37 +121,46 @@ class Advisor:
             as_skated={
                 number: line.rulings for number, line in zip(numbers(state), stands.lines, strict=True)
             },
-            elsewhere=elsewhere,
+            elsewhere=on_average(found),
             kept=aimed.keep if aimed else 0.0,
         )
 
     def if_called(
-        self, program_id: int, state: LiveState, elements: Elements, limits: Limits
+        self, program_id: int, state: LiveState, elements: Elements, limits: Limits, others: float = 0.0
     ) -> tuple[tuple[Way, tuple[Swap, ...]], ...]:
-        """The swaps for each way the doubtful calls may go; empty without a doubt, or with a total aimed at."""
-        if state.finished or state.aim.kind != "expected":
+        """The swaps for each way the doubtful calls may go, by chance with a total aimed at; empty without a doubt."""
+        if state.finished or not ways(state):
             return ()
+        found = hands(state, elements.known, others, performed)
         with self._held(program_id, state, elements, limits) as kept:
-            return tuple(
-                (way, _swaps(kept.planner.advise(advice.done(way.state), len(state.logged)).swaps, state))
-                for way in ways(state)
-            )
+            return tuple((hand.way, _if_sure(hand, kept.planner, state)) for hand in found)
 
     def spreads(
         self, program_id: int, state: LiveState, elements: Elements, limits: Limits, swap: Swap | None
     ) -> Spreads:
-        """How the points of the jumps to come spread: the plan kept, and with one swap."""
-        done, ahead = advice.done(state), len(state.logged)
+        """How the points of the jumps to come spread: the plan kept, and with one swap.
+
+        With a call in doubt, what the skated jumps are worth more or less than on average is part of it.
+        """
+        found = hands(state, elements.known, 0.0, performed)
+        ahead, change = len(state.logged), (swap.number - 1, swap.element) if swap else None
         with self._held(program_id, state, elements, limits) as kept:
-            plan = kept.planner.spread(done, ahead)
-            swapped = kept.planner.spread(done, ahead, (swap.number - 1, swap.element)) if swap else None
-        return Spreads(plan, swapped)
+            planner = kept.planner
+            plan = spread_of(found, lambda one: planner.spread(advice.done(one), ahead))
+            if change is None:
+                return Spreads(plan, None)
+            return Spreads(
+                plan, spread_of(found, lambda one: planner.spread(advice.done(one), ahead, change))
+            )
 
     def best_chance(
         self, state: LiveState, elements: Elements, limits: Limits, sure: float
     ) -> tuple[float, float] | None:
-        """With a total aimed at: the best chance over all answers, and how much higher it may truly be."""
-        if state.aim.kind == "expected":
+        """With a total aimed at: the best chance over all answers, and how much higher it may truly be.
+
+        None with a call in doubt: what is needed then differs from one way to the other, and is not known on the ice.
+        """
+        if state.aim.kind == "expected" or ways(state):
             return None
         need = round(state.aim.points - sure, 4)
         asked = advice.question(state.plan, elements.offered, elements.known, limits)
@@ -259,6 +266,19 @@ def sort_elements(known: dict[str, KnownElement], limits: Limits, today: date) -
         if code not in offered and (why := why_untrained(one, limits, today))
     }
     return Elements(known, offered, refused)
+
+
+def _asker(planner: engine.Planner) -> AskChances:
+    return lambda state, need: planner.swap_chances(advice.done(state), len(state.logged), need)
+
+
+def _if_sure(hand: Hand, planner: engine.Planner, state: LiveState) -> tuple[Swap, ...]:
+    """The swaps, were this way certain."""
+    if state.aim.kind == "expected":
+        return _swaps(planner.advise(advice.done(hand.way.state), len(state.logged)).swaps, state)
+    sure = replace(hand, way=replace(hand.way, chance=1.0))
+    aimed = chances_of([sure], state.aim, _asker(planner))
+    return _swaps(aimed.swaps, state, chances=True) if aimed else ()
 
 
 def _swaps(said: Iterable[engine.SwapValue], state: LiveState, chances: bool = False) -> tuple[Swap, ...]:

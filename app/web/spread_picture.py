@@ -31,7 +31,9 @@ class Ends:
 
 def draw_spread(plan: Ends, other: Ends | None, target: float | None, said: str) -> Markup:
     """The picture; `said` is its text alternative."""
-    every = [*plan.totals, *(other.totals if other else ()), *(() if target is None else (target,))]
+    ends = [*plan.totals, *(other.totals if other else ())]
+    beyond = _beyond(ends, target)
+    every = ends if target is None or beyond else [*ends, target]
     width = next((w for w in WIDTHS if (max(every) - min(every)) / w <= MOST_BARS), WIDTHS[-1])
     start = floor(min(every) / width) * width
     count = max(1, ceil((max(every) - start) / width + 1e-9))
@@ -45,7 +47,7 @@ def draw_spread(plan: Ends, other: Ends | None, target: float | None, said: str)
         parts.append(scale.outline(heights[1]))
     parts += scale.axis()
     if target is not None:
-        parts.append(scale.mark(target))
+        parts.append(scale.mark(target, beyond))
     return Markup("".join([*parts, "</svg>"]))
 
 
@@ -102,14 +104,24 @@ class Scale:
             points += step
         return parts
 
-    def mark(self, target: float) -> str:
-        """The total aimed at."""
-        x = self.x(target)
+    def mark(self, target: float, beyond: int) -> str:
+        """The total aimed at; `beyond` the picture (−1 below, 1 above): at its edge, with an arrow onwards."""
+        x = self.x(target) if not beyond else LEFT if beyond < 0 else WIDTH - RIGHT
+        said = ("← {}", "{}", "{} →")[beyond + 1].format(f"{target:.2f}")
         anchor = "start" if x < WIDTH * 0.2 else "end" if x > WIDTH * 0.8 else "middle"
         return (
             f'<path class="spread-mark" d="M{x:.1f} {TOP - 6}V{HEIGHT - BOTTOM}"/>'
-            f'<text class="spread-target" x="{x:.1f}" y="{TOP - 11}" text-anchor="{anchor}">{target:.2f}</text>'
+            f'<text class="spread-target" x="{x:.1f}" y="{TOP - 11}" text-anchor="{anchor}">{said}</text>'
         )
+
+
+def _beyond(ends: Sequence[float], target: float | None) -> int:
+    """Whether the total lies so far off that drawing it would squeeze the rest: −1 below, 1 above, else 0."""
+    least, most = min(ends), max(ends)
+    room = max(most - least, WIDTHS[-1])
+    if target is None or least - room <= target <= most + room:
+        return 0
+    return 1 if target > most else -1
 
 
 def _binned(ends: Ends, start: float, width: float, count: int) -> list[float]:

@@ -7,7 +7,12 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
+from app.live.line import percent
 from app.storage.database import Database
+from app.storage.stores import open_stores
+from app.web.advisor import Advisor
+from app.web.live_log import sheet_of
+from app.web.standing import spins_and_steps
 from tests.web.test_advice_on_screen import Boards
 
 
@@ -80,3 +85,99 @@ def test_a_doubt_is_said_to_matter_or_not(boards: Boards) -> None:
     """3F clean or 3F<: the call changes points already skated, nothing that is still to come (a repeat is by name)."""
     boards.tap("3F doubt-<-1")
     assert "The doubt does not matter" in boards.text
+
+
+def test_without_a_total_the_page_shows_the_same_swap_as_the_live_screen(boards: Boards) -> None:
+    """What is enough names and draws the swap beside the plan, whatever the aim."""
+    boards.start().tap("3Lz+3T lost-2")
+    number, code = re.fullmatch(r"Pass (\d): (\S+)", boards.line).groups()  # type: ignore[union-attr]
+    page = text_of(boards)
+    assert f"<b>{code} on pass {number}</b>" in page
+    assert 'class="spread-line"' in page
+    assert re.search(r"Most points: [\d.]+ → [\d.]+ expected", page)
+
+
+def test_what_cannot_be_read_comes_back_in_the_form(boards: Boards) -> None:
+    """At the boards nobody types a second time, nor looks for the way back."""
+    data = {"kind": "reach", "points": "lots", "components": "28,5", "event_id": "aim-lots"}
+    answer = boards.client.post(f"{boards.live}/aim", data=data)
+    assert answer.status_code == 422
+    assert "such as 62.40. The aim is as before." in answer.text
+    assert 'value="lots"' in answer.text
+    assert 'value="28,5"' in answer.text
+    assert "Back to the live screen" in answer.text
+    assert "Most points:" in text_of(boards)
+
+
+def test_components_count_without_a_total_too(boards: Boards) -> None:
+    set_aim(boards, kind="expected", points="", components="28.50")
+    assert ">Components, as you reckon them</th><td>+28.50<" in text_of(boards)
+
+
+@pytest.mark.parametrize(("far", "arrow"), [("399", "399.00 →"), ("0.5", "← 0.50")])
+def test_a_total_far_away_leaves_the_picture_readable(boards: Boards, far: str, arrow: str) -> None:
+    set_aim(boards, kind="reach", points=far, components="40")
+    page = text_of(boards)
+    assert page.count('class="spread-bar"') > 5
+    assert arrow in page
+
+
+def test_a_total_in_hand_asks_nothing_more(boards: Boards) -> None:
+    set_aim(boards, kind="floor", points="10", components="40")
+    assert ">Needed from the jumps to come for 10.00</th><td>nothing more<" in text_of(boards)
+
+
+def test_out_of_reach_the_advice_is_for_most_points(boards: Boards) -> None:
+    """No chance is left to raise, so the swap that is best on average is named, and why."""
+    boards.start().tap("3Lz+3T lost-2")
+    usual = boards.line
+    set_aim(boards, kind="reach", points="399", components="28.50")
+    boards.look()
+    assert usual != "Keep the plan"
+    assert boards.line == usual
+    assert "399.00 is out of reach now (0 %), so the advice is for most points on average." in boards.text
+    assert re.search(r"\+\d\.\d points", boards.text)
+    page = text_of(boards)
+    assert "0 % to reach 399.00" in page
+    assert "out of reach now" in page
+
+
+@pytest.mark.parametrize(("chance", "said"), [(1 - 1e-12, "100 %"), (0.9999, "over 99 %"), (1e-13, "0 %")])
+def test_rounding_of_sums_is_no_doubt(chance: float, said: str) -> None:
+    assert percent(chance) == said
+
+
+def kept_chance(boards: Boards) -> float:
+    """The chance of the aim when the plan is kept, from the advisor itself."""
+    with open_stores(boards.database) as stores:
+        sheet = sheet_of(stores, int(boards.live.rsplit("/", 1)[1]))
+    others = spins_and_steps(sheet.edition, sheet.record.items)
+    return Advisor().ask(sheet.record.id, sheet.state, sheet.elements, sheet.limits, others).kept
+
+
+@pytest.mark.parametrize("points", ["84.00", "88.00"])
+def test_a_doubtful_call_weighs_both_ways_in_the_chance_of_a_total(boards: Boards, points: str) -> None:
+    """3F or 3F<<, half and half: the chance is the average of the two, as the law of total probability says."""
+    told = {}
+    for tap, code in (("3F doubt-<<-1", ""), ("typed", "3F"), ("typed", "3F<<")):
+        boards.start().tap("3Lz+3T planned")
+        boards.mark += 1
+        data = {"number": 2, "tap": tap, "code": code, "event_id": f"{boards.live}-{boards.mark}"}
+        assert boards.client.post(f"{boards.live}/pass", data=data).status_code == 303
+        set_aim(boards, kind="reach", points=points, components="30")
+        told[code] = kept_chance(boards)
+    assert told["3F"] - told["3F<<"] > 0.1
+    assert told[""] == pytest.approx((told["3F"] + told["3F<<"]) / 2, abs=1e-9)
+
+
+def test_with_a_total_the_doubt_is_weighed_in_words_too(boards: Boards) -> None:
+    set_aim(boards, kind="reach", points="84", components="30")
+    boards.tap("3F doubt-<-1")
+    assert "The doubt does not matter" in boards.text or "The doubt matters" in boards.text
+    assert "A call is in doubt: these chances are the average" in text_of(boards)
+
+
+def test_many_doubts_are_said_to_be_averaged(boards: Boards) -> None:
+    """Two readings on each of four passes: sixteen ways, more than are told apart."""
+    boards.start().tap("3Lz+3T doubt-<-1", "3F doubt-<-1", "2A doubt-<-1", "3Lo doubt-<-1")
+    assert "Several calls are in doubt: this is best on average over all of them." in boards.text

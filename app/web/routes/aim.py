@@ -13,7 +13,7 @@ from app.web import htmx
 from app.web.deps import StoresDep, VisitorDep
 from app.web.live_log import TapDep, advisor_of, sheet_of
 from app.web.rendering import page
-from app.web.views.aim import aim_view
+from app.web.views.aim import aim_view, refused
 
 router = APIRouter(prefix="/live/{program_id}/aim", include_in_schema=False)
 
@@ -32,19 +32,25 @@ def show(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: i
 
 @router.post("")
 def change(tap: TapDep, kind: Text, points: Text = "", components: Text = "") -> Response:
-    """Set the aim; an event like any other."""
-    if kind == "expected":
-        tap.log(AimSet("expected"))
-    elif kind in ("reach", "floor"):
-        aim = AimSet(
-            "reach" if kind == "reach" else "floor",
-            _points("points", points),
-            _points("components", components or "0"),
-        )
-        tap.log(aim)
-    else:
-        raise InputError("kind", f"{kind!r} given; expected expected, reach or floor")
+    """Set the aim, an event like any other; what cannot be read comes back with the reason, nothing typed is lost."""
+    try:
+        wanted = _wanted(kind, points, components)
+    except InputError as error:
+        view = aim_view(tap.sheet, advisor_of(tap.request), tap.visitor, uuid4().hex)
+        view = refused(view, str(error), kind, points, components)
+        return page(tap.request, "live/aim.html", view, status=422)
+    tap.log(wanted)
     return htmx.go_to(tap.request, f"/live/{tap.program_id}/aim")
+
+
+def _wanted(kind: str, points: str, components: str) -> AimSet:
+    """The aim as typed. The components are kept with any: they are part of every total."""
+    brings = _points("components", components or "0")
+    if kind == "expected":
+        return AimSet("expected", components=brings)
+    if kind not in ("reach", "floor"):
+        raise InputError("kind", f"{kind!r} given; expected expected, reach or floor")
+    return AimSet("reach" if kind == "reach" else "floor", _points("points", points), brings)
 
 
 def _points(field: str, text: str) -> float:

@@ -9,6 +9,7 @@ from markupsafe import Markup
 from app import engine
 from app.live import aim as aims
 from app.live.advice import Choice
+from app.live.doubt import in_doubt
 from app.live.events import AimSet
 from app.live.fold import LiveState
 from app.live.line import percent
@@ -16,10 +17,12 @@ from app.web.advisor import Advisor
 from app.web.spread_picture import Ends, draw_spread
 from app.web.standing import spins_and_steps
 from app.web.views.boards import Sheet
+from app.web.views.decided import decide
 from app.web.views.live import Mode, mode_of
 from app.web.visitor import Visitor
 
 RANGE = (0.1, 0.9)
+IN_DOUBT = "A call is in doubt: these chances are the average over the ways it may go."
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +73,14 @@ def aim_view(sheet: Sheet, advisor: Advisor, visitor: Visitor, event_id: str) ->
     return view if view.hidden else _with_chances(view, sheet, state, advisor)
 
 
+def refused(view: AimView, why: str, kind: str, points: str, components: str) -> AimView:
+    """The same page after something that cannot be read: the reason largest, the form as it was typed."""
+    typed = replace(view, kind=kind, points=points, components=components)
+    if view.hidden:
+        return replace(typed, hidden=f"{why}. {view.hidden}")
+    return replace(typed, headline=f"{why}. The aim is as before.")
+
+
 def _hidden(state: LiveState, visitor: Visitor) -> str:
     mode = mode_of(state)
     if mode is Mode.STOPPED:
@@ -84,12 +95,8 @@ def _hidden(state: LiveState, visitor: Visitor) -> str:
 def _with_chances(view: AimView, sheet: Sheet, state: LiveState, advisor: Advisor) -> AimView:
     elements = sheet.elements
     others = spins_and_steps(sheet.edition, sheet.record.items)
-    answer = advisor.ask(sheet.record.id, state, elements, sheet.limits, others)
-    choice = (
-        aims.choose_for(answer.swaps, state, elements.offered, sheet.limits)
-        if _aimed(state.aim)
-        else Choice(None, 0)
-    )
+    decided = decide(sheet.record.id, state, elements, sheet.limits, others, advisor)
+    answer, choice = decided.answer, decided.choice
     spreads = advisor.spreads(sheet.record.id, state, elements, sheet.limits, choice.swap)
     sure = answer.elsewhere.total
     target = state.aim.points if _aimed(state.aim) else None
@@ -98,11 +105,13 @@ def _with_chances(view: AimView, sheet: Sheet, state: LiveState, advisor: Adviso
     swapped = spreads.swap
     if swapped is not None and choice.swap is not None:
         ways.append(_way(_swap_words(choice), swapped, sure, target))
-    note = ""
+    note = decided.note
+    if target is not None and in_doubt(state):
+        note = f"{note} {IN_DOUBT}".lstrip()
     if best is not None and target is not None:
         chance, bound = best
         most = sheet.limits.most_changes
-        note = f"With the best trained answer at every pass (up to {most} changes): {percent(chance)}."
+        note = f"With the best trained answer at every pass (up to {most} changes): {percent(chance)}. {note}".rstrip()
         if bound > 0.005:
             note += f" The true chance may be higher by up to {percent(bound)}."
     ends = Ends("keep the plan", [sure + x for x in plan.points], plan.chances)
@@ -135,14 +144,14 @@ def _way(name: str, spread: engine.Spread, sure: float, target: float | None) ->
 
 
 def _headline(aim: AimSet, ways: list[Way]) -> str:
+    first, best = ways[0], ways[-1]
     if not _aimed(aim):
-        return f"Most points: {ways[0].mean} expected"
-    best = ways[-1]
-    return (
-        f"{best.chance} {aims.words(aim)}"
-        if len(ways) == 1
-        else f"{ways[0].chance} → {best.chance} {aims.words(aim)}"
-    )
+        return f"Most points: {_from_to(first.mean, best.mean)} expected"
+    return f"{_from_to(first.chance, best.chance)} {aims.words(aim)}"
+
+
+def _from_to(first: str, best: str) -> str:
+    return first if first == best else f"{first} → {best}"
 
 
 def _parts(elsewhere: aims.Elsewhere, to_come: float, target: float | None) -> tuple[tuple[str, str], ...]:
@@ -154,10 +163,18 @@ def _parts(elsewhere: aims.Elsewhere, to_come: float, target: float | None) -> t
         ("Deductions", elsewhere.deductions),
         ("Jumps to come, expected", to_come),
     ]
-    said = [(name, f"{points:+.2f}") for name, points in rows if points or name.startswith("Jumps")]
+    said = [(name, _signed(points)) for name, points in rows if points or name.startswith("Jumps")]
     if target is not None:
-        said.append((f"Needed from the jumps to come for {target:.2f}", f"{target - elsewhere.total:.2f}"))
+        need = target - elsewhere.total
+        said.append(
+            (f"Needed from the jumps to come for {target:.2f}", f"{need:.2f}" if need > 0 else "nothing more")
+        )
     return tuple(said)
+
+
+def _signed(points: float) -> str:
+    """Points with their sign, a true minus."""
+    return f"{points:+.2f}".replace("-", "−")
 
 
 def _said(ways: list[Way], target: float | None) -> str:

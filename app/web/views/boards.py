@@ -9,7 +9,6 @@ from app import engine
 from app.errors import InputError
 from app.live import advice, aim
 from app.live.advice import Choice, Swap
-from app.live.doubt import doubt_words
 from app.live.events import Ids
 from app.live.fold import LiveState, fold
 from app.live.line import Ground, line_of
@@ -22,6 +21,7 @@ from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
 from app.web.advisor import Advisor, Answer, Elements, called, sort_elements
 from app.web.standing import spins_and_steps
 from app.web.views import live, plans
+from app.web.views.decided import decide
 from app.web.views.left import gone_of, left_of
 from app.web.views.live import Advised, LiveView, Mode
 from app.web.views.pictures import live_picture
@@ -178,10 +178,9 @@ def _word(found: Seen, sheet: Sheet, state: LiveState) -> str:
 def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Advisor) -> tuple[Choice, Advised]:
     aimed = state.aim.kind != "expected"
     others = spins_and_steps(sheet.edition, sheet.record.items) if aimed else 0.0
-    answer = advisor.ask(sheet.record.id, state, elements, sheet.limits, others)
-    choose = aim.choose_for if aimed else advice.choose
-    choice = choose(answer.swaps, state, elements.offered, sheet.limits)
-    each = advisor.if_called(sheet.record.id, state, elements, sheet.limits)
+    decided = decide(sheet.record.id, state, elements, sheet.limits, others, advisor)
+    answer, choice = decided.answer, decided.choice
+    each = advisor.if_called(sheet.record.id, decided.state, elements, sheet.limits, others)
     ground = Ground(
         state,
         sheet.edition,
@@ -189,11 +188,9 @@ def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Adviso
         sheet.limits,
         answer.as_planned,
         advisor.rulings_if(state, choice.swap) if choice.swap else {},
-        aim.words(state.aim) if aimed else "",
+        aim.words(state.aim) if decided.by_chance else "",
         answer.kept,
-        doubt_words(
-            choice, [(way, choose(swaps, state, elements.offered, sheet.limits)) for way, swaps in each]
-        ),
+        " ".join(filter(None, (decided.note, decided.doubt(each, elements, sheet.limits)))),
     )
     tempting = advisor.tempting(state, elements)
     shown = Advised(
