@@ -47,7 +47,8 @@ means the same on a phone that has not heard of the insertion.
 Each carries `event_id`, and may carry `made_at` (the device's clock at the tap) and `sent_at` (the device's clock
 when sending, anew at each try), both in milliseconds since 1970: at = arrival - (sent_at - made_at). A tap kept on a
 phone for five minutes so keeps its place in time although the phone's clock is wrong. Any answer below 400 means: on
-disk, unless it is a board that says "Not logged" (a code nobody can read). A tap that contradicts what others logged is kept and shown as needing a decision; it is never refused.
+disk, unless it is a board that says "Not logged" (a code nobody can read). A tap that contradicts what others logged
+is kept and shown as needing a decision; it is never refused.
 
 **The stream**, `GET /live/{program}/stream?seen=SEQ` (text/event-stream). `id:` is the seq:
 
