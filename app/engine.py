@@ -24,7 +24,7 @@ from app.legality.spins import judge_others
 from app.legality.tally import Tally
 from app.legality.verdict import Award, Verdict
 from app.requests import AdviseRequest, ScoreComponent, ScoreRequest, read_request
-from app.rulebook.editions import Edition, edition, edition_names
+from app.rulebook.editions import Edition, edition, edition_names, pinned
 from app.scoring.base_value import base_value
 from app.scoring.components import component_points
 from app.scoring.deductions import falls_deduction
@@ -63,6 +63,7 @@ __all__ = [
     "fragility",
     "left_to_use",
     "parse",
+    "pinned",
     "review",
     "score",
     "short_outlook",

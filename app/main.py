@@ -14,6 +14,7 @@ from starlette.staticfiles import StaticFiles
 import app as package
 from app import engine
 from app.live.broadcast import Hub
+from app.rulebook.editions import SHELF
 from app.security import certificate
 from app.security.pairing import PairingDesk
 from app.settings import PROJECT, Settings
@@ -40,6 +41,7 @@ from app.web.routes import (
     pairing,
     policy,
     robust,
+    rulebooks,
     sheets,
     skater,
     taps,
@@ -56,6 +58,7 @@ ROUTERS = (
     fragility.router,
     card.router,
     robust.router,
+    rulebooks.router,
     sheets.router,
     live.router,
     taps.router,
@@ -108,6 +111,8 @@ def create_app(settings: Settings) -> FastAPI:
 def _open_database(settings: Settings) -> Database:
     database = Database(settings.database_file)
     database.migrate()
+    with open_stores(database) as stores:
+        stores.rulebooks.fill(SHELF)
     if settings.seed_demo:
         with open_stores(database) as stores:
             seed.plant(stores, DEMO, datetime.now(UTC).date(), _fingerprint_of)

@@ -11,6 +11,7 @@ from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from app.main import create_app
+from app.rulebook.editions import SHELF
 from app.settings import Settings
 from app.storage.database import Database
 from app.storage.stores import Stores, open_stores
@@ -18,6 +19,15 @@ from app.storage.stores import Stores, open_stores
 LAPTOP_ADDRESS = "127.0.0.1"
 PORT = 8000
 Knock = Callable[..., TestClient]
+
+
+@pytest.fixture(autouse=True)
+def bare_shelf(request: pytest.FixtureRequest) -> Iterator[None]:
+    """No test finds the own rulebooks of another; those in the browser share one running server, and its shelf."""
+    yield
+    if request.node.get_closest_marker("browser") is None:
+        SHELF.own.clear()
+        SHELF.kept.clear()
 
 
 @pytest.fixture(scope="session")

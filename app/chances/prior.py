@@ -14,6 +14,7 @@ from pathlib import Path
 
 from app.chances.jump_table import ALL, KINDS, JumpRow, JumpTable, from_text
 from app.errors import RulebookError
+from app.rulebook.editions import OWN, edition as rulebook
 
 FOLDER = Path(__file__).resolve().parents[2] / "data" / "priors"
 CATEGORIES = tuple(kind for kind in KINDS if kind != "invalid")
@@ -137,7 +138,9 @@ def level_and_discipline(edition: str) -> tuple[str, str]:
 
     Levels without sheets of their own lean on novice, the youngest there are: common practice, no source.
     """
-    _, _, level, discipline, _ = edition.split("/")
+    federation, _, level, discipline, _ = edition.split("/")
+    if federation == OWN:
+        level = rulebook(edition).level
     return level if level in WITH_SHEETS else "novice", CALLED.get(discipline, discipline)
 
 

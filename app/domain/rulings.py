@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 RulingKind = Literal["full", "part", "nothing", "not judged"]
-Certainty = Literal["read", "second-hand", "inferred", "memory"]
+Certainty = Literal["read", "second-hand", "inferred", "memory", "your own"]
 
-CERTAINTIES: tuple[Certainty, ...] = ("read", "second-hand", "inferred", "memory")
-"""From surest to least sure."""
+CERTAINTIES: tuple[Certainty, ...] = ("read", "second-hand", "inferred", "memory", "your own")
+"""From surest to least sure; "your own" is a number a coach put into a rulebook of their own."""
 
 
 HANDBOOK = "ISU Technical Panel Handbook Single Skating 2025/26"

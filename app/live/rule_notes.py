@@ -17,6 +17,7 @@ HOW_SURE: dict[Certainty, str] = {
     "second-hand": "second-hand, as another source reports it",
     "inferred": "inferred, no source says it outright",
     "memory": "from memory, no source",
+    "your own": "your own number",
 }
 """The marks of certainty as people read them."""
 

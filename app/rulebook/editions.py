@@ -18,6 +18,10 @@ from app.rulebook.schema import Rules, Switch
 from app.rulebook.values import ValueTable, load_values
 
 DATA = Path(__file__).resolve().parents[2] / "data"
+OWN = "own"
+"""The federation of rulebooks of one's own."""
+AT = "@"
+"""Stands between the name of an edition and a fingerprint."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +38,8 @@ class Edition:
     values: ValueTable
     settings: Mapping[str, str] = field(default_factory=dict)
     """Readings chosen away from the defaults: switch -> reading."""
+    copied_from: str = ""
+    """Of a rulebook of one's own: the edition it began as, which gives season and level."""
 
     @property
     def federation(self) -> str:
@@ -41,11 +47,11 @@ class Edition:
 
     @property
     def season(self) -> str:
-        return self.name.split("/")[1]
+        return (self.copied_from or self.name).split("/")[1]
 
     @property
     def level(self) -> str:
-        return self.name.split("/")[2]
+        return (self.copied_from or self.name).split("/")[2]
 
     @property
     def discipline(self) -> str:
@@ -54,6 +60,11 @@ class Edition:
     @property
     def segment(self) -> str:
         return self.name.split("/")[4]
+
+    @property
+    def is_own(self) -> bool:
+        """A rulebook of the coach's own, `own/<name>/<version>/<discipline>/<segment>`."""
+        return self.federation == OWN
 
     @property
     def is_short(self) -> bool:
@@ -135,26 +146,65 @@ def load_all(data: Path) -> dict[str, Edition]:
     return editions
 
 
+@dataclass(frozen=True)
+class Shelf:
+    """Editions beside the shipped ones, handed in by whoever starts the program; nothing here is read from a file.
+
+    `own`: rulebooks of one's own by name; a version never changes, a changed one has a new name. `kept`: earlier states
+    of an edition by name and fingerprint, so that what was started under them goes on under them.
+    """
+
+    own: dict[str, Edition] = field(default_factory=dict)
+    kept: dict[tuple[str, str], Edition] = field(default_factory=dict)
+
+
+SHELF = Shelf()
+
+
+def value_tables() -> dict[str, ValueTable]:
+    """The shipped value tables by name."""
+    return {book.values.name: book.values for book in _all().values()}
+
+
 def edition_names() -> tuple[str, ...]:
-    """Names of every edition, sorted."""
-    return tuple(sorted(_all()))
+    """Names of every edition, shipped and own, sorted."""
+    return tuple(sorted({*_all(), *SHELF.own}))
+
+
+def pinned(name: str, fingerprint: str) -> str:
+    """A name for an edition as it was at that fingerprint: the name itself while nothing has changed.
+
+    An earlier state that was not kept cannot be brought back: then it is the edition as it is today.
+    """
+    today = {**_all(), **SHELF.own}.get(name)
+    same = today is not None and today.fingerprint == fingerprint
+    return name if same or (name, fingerprint) not in SHELF.kept else f"{name}{AT}{fingerprint}"
 
 
 def edition(name: str, settings: Mapping[str, str] | None = None) -> Edition:
-    """The edition of that name, with readings chosen away from the defaults.
+    """The edition of that name (or of a `pinned` one), with readings chosen away from the defaults.
 
     Raises UnknownEdition, and InputError for a switch or reading it does not have.
     """
-    known = _all()
-    if not isinstance(name, str) or name not in known:
-        raise UnknownEdition(str(name), tuple(known))
-    found = known[name]
+    found = _found(name)
     if not settings:
         return found
     for switch, reading in settings.items():
         _check_setting(found.rules.switches, switch, reading)
     away = {s: reading for s, reading in settings.items() if reading != found.rules.switches[s].default}
     return replace(found, settings=away) if away else found
+
+
+def _found(name: str) -> Edition:
+    shipped = _all()
+    if isinstance(name, str):
+        plain, _, fingerprint = name.partition(AT)
+        found = (
+            SHELF.kept.get((plain, fingerprint)) if fingerprint else shipped.get(name) or SHELF.own.get(name)
+        )
+        if found is not None:
+            return found
+    raise UnknownEdition(str(name), edition_names())
 
 
 def _check_setting(switches: Mapping[str, Switch], switch: str, reading: str) -> None:

@@ -12,7 +12,7 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
@@ -35,6 +35,9 @@ class FileHead(Table):
     based_on: str = ""
     inherited_certainty: Certainty = "inferred"
     inherited_note: str = ""
+
+
+Head = TypeVar("Head", bound=FileHead)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,35 +74,52 @@ def load_rules(folder: Path) -> Iterator[LoadedRules]:
 def _read(folder: Path, path: Path) -> RuleFile:
     key = path.relative_to(folder).with_suffix("").as_posix()
     try:
-        raw = tomllib.loads(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
         raise RulebookError(path.name, f"not UTF-8 text ({error.reason}); save it as UTF-8") from None
-    except tomllib.TOMLDecodeError as error:
-        raise RulebookError(path.name, f"not valid TOML: {error}") from None
+    head, layers = read_text(text, path.name, f"{key}.toml", FileHead)
+    return RuleFile(path, key, head, layers)
+
+
+def read_text(text: str, file: str, where: str, kind: type[Head]) -> tuple[Head, dict[str, RawTables]]:
+    """Head and layers of a rule file's text; `where` names it in what is said about a table.
+
+    Raises RulebookError naming file, table and row.
+    """
     try:
-        head = FileHead.model_validate(raw.pop("file", {}))
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise RulebookError(file, f"not valid TOML: {error}") from None
+    try:
+        head = kind.model_validate(raw.pop("file", {}))
     except ValidationError as error:
-        raise RulebookError(f"{key}.toml, table file", _first(error)) from None
+        raise RulebookError(f"{where}, table file", first_fault(error)) from None
     for edition in head.editions:
         if len(edition.split("/")) != 3 or not all(edition.split("/")):
             raise RulebookError(
-                f"{key}.toml, table file", f"edition {edition!r}; expected level/discipline/segment"
+                f"{where}, table file", f"edition {edition!r}; expected level/discipline/segment"
             )
-    allowed = {part for edition in head.editions for part in _layer_names(edition)}
-    for layer in raw:
+    _check_layers(where, head, raw)
+    return head, raw
+
+
+def _check_layers(where: str, head: FileHead, raw: dict[str, Any]) -> None:
+    allowed = {part for edition in head.editions for part in layer_names(edition)}
+    for layer, tables in raw.items():
         if layer not in allowed:
             raise RulebookError(
-                f"{key}.toml, table {layer}", f"unknown layer; expected one of {', '.join(sorted(allowed))}"
+                f"{where}, table {layer}", f"unknown layer; expected one of {', '.join(sorted(allowed))}"
             )
-        for name, table in raw[layer].items() if isinstance(raw[layer], dict) else ():
+        if not isinstance(tables, dict):
+            raise RulebookError(f"{where}, table {layer}", f"{tables!r} given; expected a layer of tables")
+        for name, table in tables.items():
             if not isinstance(table, dict):
                 raise RulebookError(
-                    f"{key}.toml, table {name}", f"{table!r} given in layer {layer}; expected a table"
+                    f"{where}, table {name}", f"{table!r} given in layer {layer}; expected a table"
                 )
-    return RuleFile(path, key, head, raw)
 
 
-def _layer_names(edition: str) -> list[str]:
+def layer_names(edition: str) -> list[str]:
     """Layers of `senior/women/free`, from common to particular."""
     level, discipline, _ = edition.split("/")
     return ["common", level, discipline, f"{level}-{discipline}"]
@@ -120,7 +140,7 @@ def _tables(
         base = _tables(files, files[file.head.based_on], edition, (*behind, file.key))
         inherited = {name: _weaken(table, file.head) for name, table in base.items()}
     own: RawTables = {}
-    for layer in _layer_names(edition):
+    for layer in layer_names(edition):
         own.update(file.layers.get(layer, {}))
     switches = {**inherited.get("switches", {}), **own.get("switches", {})}
     return {**inherited, **own, **({"switches": switches} if switches else {})}
@@ -139,10 +159,10 @@ def _check(file: RuleFile, edition: str, tables: RawTables) -> Rules:
     try:
         return Rules.model_validate(tables)
     except ValidationError as error:
-        raise RulebookError(f"{file.key}.toml, edition {edition}", _first(error)) from None
+        raise RulebookError(f"{file.key}.toml, edition {edition}", first_fault(error)) from None
 
 
-def _first(error: ValidationError) -> str:
+def first_fault(error: ValidationError) -> str:
     """The first fault in words: table, row, what was given, what was expected."""
     # A misspelt key also makes the right one missing: the slip is what helps.
     fault = min(error.errors(), key=lambda one: one["type"] != "extra_forbidden")

@@ -7,6 +7,7 @@ from sqlmodel import Session, select
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import LayoutRecord
+from app.storage.rulebook_store import keep
 
 
 class LayoutStore:
@@ -27,6 +28,7 @@ class LayoutStore:
     def save(self, record: LayoutRecord) -> LayoutRecord:
         """Add (id 0) or replace a layout. Raises NotStored."""
         items = rows.items_json(record.items)
+        keep(self._session, record.edition, record.fingerprint)
         if record.id:
             row = self._row(record.id)
             row.name, row.edition, row.fingerprint = record.name, record.edition, record.fingerprint

@@ -13,6 +13,7 @@ from app.errors import ProgramError
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import LiveProgramRecord, LoggedEvent, Role
+from app.storage.rulebook_store import keep
 
 
 class Stamp(TypedDict, total=False):
@@ -42,6 +43,7 @@ class LiveStore:
             trained=[rows.trained_json(element) for element in record.trained],
         )
         self._session.add(row)
+        keep(self._session, record.edition, record.fingerprint)
         self._session.commit()
         return rows.program(row)
 

@@ -12,6 +12,7 @@
         stores.sheets    SheetStore    add(SheetRecord) get(id) of_program(program_id) recent(limit=20) delete(id)
         stores.devices   DeviceStore   paired phones and one-time codes (used by the pairing pages only)
         stores.settings  SettingStore  coach() change(name, text)
+        stores.rulebooks RulebookStore add(edition, title, at) fill(shelf)   own rulebooks and kept editions
 
 Records go in and come out (`records.py`): frozen values, `id=0` meaning "not stored yet".
 Every writing method is one transaction and has been committed, safely on disk, when it returns.
@@ -35,6 +36,7 @@ from app.storage.device_store import DeviceStore
 from app.storage.layout_store import LayoutStore
 from app.storage.live_store import LiveStore
 from app.storage.missing import NotStored
+from app.storage.rulebook_store import RulebookStore
 from app.storage.setting_store import SettingStore
 from app.storage.sheet_store import SheetStore
 from app.storage.skater_store import SkaterStore
@@ -45,6 +47,7 @@ __all__ = [
     "LayoutStore",
     "LiveStore",
     "NotStored",
+    "RulebookStore",
     "SettingStore",
     "SheetStore",
     "SkaterStore",
@@ -64,6 +67,7 @@ class Stores:
     sheets: SheetStore
     devices: DeviceStore
     settings: SettingStore
+    rulebooks: RulebookStore
 
     @classmethod
     def over(cls, session: Session) -> Stores:
@@ -76,6 +80,7 @@ class Stores:
             sheets=SheetStore(session),
             devices=DeviceStore(session),
             settings=SettingStore(session),
+            rulebooks=RulebookStore(session),
         )
 
 

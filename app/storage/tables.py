@@ -84,6 +84,29 @@ class Layout(SQLModel, table=True):
     items: list[dict[str, Any]] = Field(sa_type=JSON)
 
 
+class OwnRulebook(SQLModel, table=True):
+    """One version of a rulebook of the coach's own, as a file. A version is never changed."""
+
+    __tablename__ = "own_rulebook"
+    __table_args__ = (UniqueConstraint("slug", "version"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    slug: str
+    version: int
+    text: str
+    made_at: datetime = Field(sa_type=UtcDateTime)
+
+
+class KeptRulebook(SQLModel, table=True):
+    """An edition as it was when a layout or a live program began to rest on it, whole, with its values."""
+
+    __tablename__ = "kept_rulebook"
+
+    edition: str = Field(primary_key=True)
+    fingerprint: str = Field(primary_key=True)
+    snapshot: dict[str, Any] = Field(sa_type=JSON)
+
+
 class LiveProgram(SQLModel, table=True):
     """One program being skated; the plan is a snapshot, so later edits of the layout do not touch it."""
 

@@ -82,6 +82,7 @@ def open_page(chromium: Browser, address: str) -> Iterator[OpenPage]:
                 "ERR_INTERNET_DISCONNECTED",
                 "Failed to fetch",
                 "status of 404",
+                "status of 422",
                 "status of 500",
                 "htmx:response:error",
             )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from playwright.sync_api import Page, expect
 
 FREE = "ISU 2026/27, senior women, free skating"
+WOMEN = "isu/2026-27/senior/women/free"
 SHORT = "ISU 2026/27, senior women, short program"
 
 
@@ -74,6 +75,7 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield "practice log as a table, what was understood"
     page.goto(f"{address}/skaters/1/layouts/new")
     yield "new layout"
+    yield from every_rulebook_screen(page, address)
     page.goto(f"{address}/phones")
     yield "phones"
     page.goto(f"{address}/live")
@@ -105,6 +107,49 @@ def every_sheet_screen(page: Page, address: str) -> Iterator[str]:
     page.get_by_role("button", name="Keep and check this sheet").click()
     expect(page.get_by_role("heading", name="Rows to ask about: 2")).to_be_visible()
     yield "official sheet, rows to ask about"
+
+
+def every_rulebook_screen(page: Page, address: str) -> Iterator[str]:
+    """Choosing, reading and comparing rulebooks; one of one's own, first wrong, then kept; its news on a layout."""
+    page.goto(f"{address}/rulebooks?season=2026-27&level=senior")
+    yield "rulebooks to choose from"
+    page.goto(f"{address}/rulebooks/{WOMEN}?values=3L")
+    yield "a rulebook"
+    page.goto(
+        f"{address}/rulebooks/differences?now={WOMEN}&before={WOMEN.replace('2026-27', '2025-26')}&layout=1"
+    )
+    yield "two rulebooks compared"
+    page.goto(f"{address}/rulebooks/own?of={WOMEN}")
+    yield "a rulebook of one's own, empty"
+    title = f"Invented cup {page.evaluate('Date.now()')}"
+    page.get_by_label("Its name").fill(title)
+    page.locator("details").evaluate_all("all => all.forEach(one => { one.open = true; })")
+    page.get_by_label("Jump elements that count", exact=True).fill("none")
+    expect(page.get_by_text("'none' given; expected a whole number")).to_be_visible()
+    page.get_by_role("button", name="Keep this rulebook").click()
+    page.get_by_text("Not kept").wait_for()
+    yield "a rulebook of one's own, something wrong"
+    page.get_by_label("Jump elements that count", exact=True).fill("5")
+    page.get_by_role("button", name="Keep this rulebook").click()
+    page.wait_for_url("**/rulebooks/own/**")
+    yield "a rulebook of one's own, kept"
+    own = page.url.split("/rulebooks/")[1]
+    page.goto(f"{address}/skaters/1/layouts/new")
+    page.get_by_label("Name").fill("Invented cup")
+    page.get_by_label("Rulebook").select_option(own)
+    page.get_by_label("Elements in skating order").fill("0:20 3Lz+3T\n1:58 3F\n2:10 2A\n2:40 3S")
+    page.get_by_role("button", name="Keep this layout").click()
+    page.wait_for_url("**/layouts/*")
+    layout = page.url
+    page.goto(f"{address}/rulebooks/own?of={own}")
+    page.locator("details").evaluate_all("all => all.forEach(one => { one.open = true; })")
+    page.get_by_label("Percent that +REP keeps", exact=True).fill("60")
+    expect(page.get_by_text("instead of 70")).to_be_visible()
+    page.get_by_role("button", name="Keep this rulebook").click()
+    page.wait_for_url("**/rulebooks/own/**/2/**")
+    page.goto(layout)
+    expect(page.get_by_text("Your rulebook has a newer version, 2.")).to_be_visible()
+    yield "a layout whose rulebook has a newer version"
 
 
 def every_live_state(page: Page, address: str) -> Iterator[str]:

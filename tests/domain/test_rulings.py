@@ -17,5 +17,5 @@ def test_a_ruling_cites_document_and_paragraph() -> None:
 
 
 def test_certainty_runs_from_surest_to_least_sure() -> None:
-    """The order the README explains: read, second-hand, inferred, memory."""
-    assert CERTAINTIES == ("read", "second-hand", "inferred", "memory")
+    """The order the README explains: read, second-hand, inferred, memory, your own."""
+    assert CERTAINTIES == ("read", "second-hand", "inferred", "memory", "your own")

@@ -11,7 +11,7 @@ from fastapi import APIRouter, Form, Request, Response
 from app import engine
 from app.domain.elements import JumpElement
 from app.errors import InputError
-from app.storage.records import LayoutItem, LayoutRecord
+from app.storage.records import LayoutItem
 from app.web import htmx
 from app.web.advisor import sort_elements
 from app.web.deps import StoresDep
@@ -62,7 +62,7 @@ def change(
     if asked == "entry" and row.kind == "jump":
         row = replace(row, entry=read_entry(entry), slack=read_slack(slack))
     items = [*layout.items[:place], row, *layout.items[place + 1 :]]
-    changed = _kept(layout, tuple(sorted(items, key=lambda item: item.start)))
+    changed = replace(layout, items=tuple(sorted(items, key=lambda item: item.start)))
     layout_view(changed, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for
     stores.layouts.save(changed)
     return htmx.go_to(request, f"/layouts/{layout_id}#rows")
@@ -92,7 +92,3 @@ def _jumps(code: str) -> JumpElement:
     if not isinstance(element, JumpElement):
         raise InputError("options", f"{code!r} given; expected jump passes, parted by commas")
     return element
-
-
-def _kept(layout: LayoutRecord, items: tuple[LayoutItem, ...]) -> LayoutRecord:
-    return replace(layout, items=items, fingerprint=engine.edition(layout.edition).fingerprint)

@@ -41,8 +41,8 @@ class Sheet:
 
     @property
     def edition(self) -> Edition:
-        """The rulebook the program is skated under."""
-        return engine.edition(self.record.edition)
+        """The rulebook the program is skated under, as it was when the program began."""
+        return engine.edition(engine.pinned(self.record.edition, self.record.fingerprint))
 
     @property
     def state(self) -> LiveState:

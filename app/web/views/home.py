@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from app import engine
+from app.errors import UnknownEdition
 from app.storage.stores import Stores
 from app.web.visitor import Visitor
 
@@ -81,14 +82,22 @@ def home_view(stores: Stores, visitor: Visitor) -> HomeView:
 
 
 def edition_words(name: str) -> str:
-    """An edition in words: `isu/2026-27/senior/women/free` -> "ISU 2026/27, senior women, free skating"."""
-    edition = engine.edition(name)
-    edition = engine.edition(name)
+    """An edition in words: `isu/2026-27/senior/women/free` -> "ISU 2026/27, senior women, free skating".
+
+    One that cannot be found any more is called by its name, so that a list with it can still be read.
+    """
+    try:
+        edition = engine.edition(name)
+    except UnknownEdition:
+        return f"{name}, a rulebook that cannot be read"
     segment = "short program" if edition.is_short else "free skating"
     who = edition.level_words
     if edition.discipline != "all":
         who = f"{who} {edition.discipline}"
-    return f"{edition.issuer} {edition.season.replace('-', '/')}, {who}, {segment}"
+    whose = f"{edition.issuer} {edition.season.replace('-', '/')}"
+    if edition.is_own:
+        whose = f"Own: {edition.title}, version {edition.name.split('/')[2]}"
+    return f"{whose}, {who}, {segment}"
 
 
 def day_words(day: date) -> str:

@@ -21,7 +21,10 @@ from app.web.views.home import edition_words
 from app.web.views.making import USUAL_ENTRIES
 from app.web.views.pictures import layout_picture
 from app.web.views.rule_check import RuleCheckView, rule_check
+from app.web.views.rulebook_diff import NewsView, news_view
 
+NEAR_SECONDS = 3
+"""A pass that starts within so many seconds of the half-way mark is pointed out (no source: common practice)."""
 RULED = {"part": "counts in part", "nothing": "counts for nothing", "not judged": "not judged"}
 
 
@@ -37,6 +40,19 @@ class RulingView:
 
 
 @dataclass(frozen=True, slots=True)
+class HalfWay:
+    """Where an element starts by the clock: seconds into the music, its distance to the half-way mark.
+
+    `tag`: in the second half, and what that brings; `caution`: so near the mark that a little early or late moves late
+    credit.
+    """
+
+    says: str
+    tag: str
+    caution: str
+
+
+@dataclass(frozen=True, slots=True)
 class LayoutRow:
     """One element. `number` is the pass number, empty for spins and steps; points as printed; `cue` in quotes."""
 
@@ -47,6 +63,7 @@ class LayoutRow:
     cue: str
     when: str
     late: bool
+    mark: HalfWay
     credited: bool
     base: str
     planned_goe: str
@@ -77,7 +94,8 @@ class LayoutView:
     total: str
     half_way: str
     drawing: Markup
-    changed_rules: bool
+    edition_name: str
+    news: NewsView | None
     season_note: str
     entries: tuple[str, ...]
     check: RuleCheckView | None
@@ -113,7 +131,8 @@ def layout_view(
         total=show(base + sum(goes)),
         half_way=clock(half),
         drawing=_drawing(edition, layout, review.lines),
-        changed_rules=bool(layout.fingerprint) and layout.fingerprint != edition.fingerprint,
+        edition_name=layout.edition,
+        news=news_view(layout),
         season_note=_season_note(edition),
         entries=tuple(dict.fromkeys(one for one in (*sorted(entries), *USUAL_ENTRIES) if one)),
         check=None
@@ -142,6 +161,7 @@ def _rows(
                 cue=cues.get(item.code, ""),
                 when=clock(item.start),
                 late=item.start >= edition.half_way_seconds,
+                mark=half_way(edition, item, line.credited),
                 credited=line.credited,
                 base=show(line.base_value),
                 planned_goe=show(goe),
@@ -154,6 +174,17 @@ def _rows(
             )
         )
     return tuple(rows)
+
+
+def half_way(edition: Edition, item: LayoutItem, credited: bool) -> HalfWay:
+    """An element by the clock, under the half-way mark of its rulebook."""
+    apart = item.start - edition.half_way_seconds
+    side = "at" if apart == 0 else f"{abs(apart)} s before" if apart < 0 else f"{apart} s after"
+    late = edition.rules.late
+    tag = "" if apart < 0 else f"second half, ×{late.percent / 100:g}" if credited else "second half"
+    near = item.kind == "jump" and late.last > 0 and late.percent > 100 and abs(apart) <= NEAR_SECONDS
+    caution = "so near that a start a little early or late moves its late credit" if near else ""
+    return HalfWay(f"{item.start} s into the music, {side} the half-way mark", tag, caution)
 
 
 def ruling_views(code: str, rulings: Sequence[Ruling]) -> tuple[RulingView, ...]:

@@ -55,9 +55,16 @@ def new_layout_view(
     skater: SkaterRecord, chosen: str, name: str = "", lines: str = "", fault: str = ""
 ) -> NewLayoutView:
     """The form, newest season first."""
-    names = sorted(engine.editions(), key=lambda one: (one.split("/")[1], one), reverse=True)
-    choices = tuple(EditionChoice(one, edition_words(one), one == chosen) for one in names)
+    choices = tuple(EditionChoice(one, edition_words(one), one == chosen) for one in newest_first())
     return NewLayoutView(skater.id, skater.name, choices, name, lines, fault)
+
+
+def newest_first() -> list[str]:
+    """Every edition to choose from: one's own first, then the newest season."""
+    books = [engine.edition(name) for name in engine.editions()]
+    return [
+        one.name for one in sorted(books, key=lambda one: (one.is_own, one.season, one.name), reverse=True)
+    ]
 
 
 def read_layout(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from app import engine
 from app.chances.outcomes import Chances, chances
 from app.chances.prior import level_and_discipline
 from app.chances.record import Estimate
@@ -24,7 +25,7 @@ USUAL_EDITION = "isu/2026-27/senior/women/free"
 def plan_of(record: LiveProgramRecord, edition: Edition) -> Plan:
     """The plan a live program started from."""
     return Plan(
-        edition=record.edition,
+        edition=engine.pinned(record.edition, record.fingerprint),
         setting=Setting(record.kind),
         occasion=record.event,
         passes=passes_of(record.items, edition),
