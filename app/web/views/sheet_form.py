@@ -6,13 +6,12 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app import engine
 from app.domain.points import show
 from app.review.official import OfficialSheet, sheet_json
 from app.review.sheet_import import FoundSheet, SheetReading, UnreadLine
 from app.storage.records import SheetRecord, SkaterRecord
 from app.web.views.home import day_words, edition_words
-from app.web.views.making import EditionChoice
+from app.web.views.making import EditionChoice, newest_first
 from app.web.views.plans import USUAL_EDITION
 
 
@@ -100,7 +99,7 @@ def form_view(
     fault: str = "",
 ) -> SheetFormView:
     """The form, empty or with what was sent; newest season first."""
-    names = sorted(engine.editions(), key=lambda one: (one.split("/")[1], one), reverse=True)
+    names = newest_first()
     return SheetFormView(
         editions=tuple(EditionChoice(one, edition_words(one), one == belongs.edition) for one in names),
         skaters=tuple(SkaterChoice(one.id, one.name, one.id == belongs.skater_id) for one in skaters),
