@@ -22,7 +22,8 @@ from app.review.compare import unlike
 class Decision:
     """One pass: what was planned and tried, the best trained option then, and by how much it was better on average.
 
-    `came`: whether what was tried came out; `right`: within the threshold of the best.
+    `came`: whether what was tried came out; `right`: within the threshold of the best; `open`: trained options of this
+    pass that beat keeping the whole rest as planned by the threshold, with their gain, best first.
     """
 
     number: int
@@ -32,6 +33,7 @@ class Decision:
     short_of: float
     right: bool
     came: bool
+    open: tuple[tuple[str | None, float], ...] = ()
 
 
 def decisions(
@@ -73,6 +75,13 @@ def decisions(
                 short_of=short,
                 right=short < limits.threshold,
                 came=isinstance(entry, PassSkated) and _came(entry),
+                open=tuple(
+                    (one.element, one.gain)
+                    for one in sorted(said.swaps, key=lambda swap: -swap.gain)
+                    if one.number == place + 1
+                    and one.gain >= limits.threshold
+                    and _allowed(one.element, planned, fell, limits)
+                ),
             )
         )
     return tuple(found)

@@ -39,7 +39,7 @@ class Dragged:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What one line of the three columns cost. `changed`: it came out other than planned."""
+    """What one line of the three columns cost. `changed`: it came out other than planned, calls aside."""
 
     line: int
     itself: Points
@@ -141,7 +141,7 @@ def _cost(book: Edition, program: Program, place: int, line: Beside, skate: Skat
         dragged=tuple(dragged),
         grade=0 if line.called is None else skate.goes[line.called],
         fall=fall,
-        changed=_code(planned) != _code(called) or bool(fall),
+        changed=_code(planned) != _code(stages[0]) or bool(fall),
     )
 
 

@@ -107,6 +107,19 @@ def every_sheet_screen(page: Page, address: str) -> Iterator[str]:
     page.get_by_role("button", name="Keep and check this sheet").click()
     expect(page.get_by_role("heading", name="Rows to ask about: 2")).to_be_visible()
     yield "official sheet, rows to ask about"
+    page.goto(f"{address}/")
+    live = start_run_through(page, "ISU 2025/26, senior women, free skating")
+    log(page, "tail lost")
+    for _ in range(6):
+        log(page, "as planned")
+    page.goto(f"{live}/review")
+    page.get_by_role("link", name="Add the official sheet").click()
+    page.get_by_label("or paste the text").fill(SHEET)
+    page.get_by_role("button", name="Show what is understood").click()
+    page.get_by_role("button", name="Keep and check this sheet").click()
+    page.get_by_role("link", name="Planned, skated, called").click()
+    expect(page.locator("svg.waterfall")).to_be_attached()
+    yield "planned, skated, called"
 
 
 def every_rulebook_screen(page: Page, address: str) -> Iterator[str]:

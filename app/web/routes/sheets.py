@@ -23,6 +23,7 @@ from app.web.rendering import page
 from app.web.views.plans import usual_edition
 from app.web.views.sheet import audited, sheet_view
 from app.web.views.sheet_form import Belongs, SheetFormView, form_view, reading_view
+from app.web.views.sheet_skate import skate_view, stopped_view
 
 router = APIRouter(prefix="/sheets", include_in_schema=False)
 
@@ -121,6 +122,23 @@ def show(request: Request, stores: StoresDep, sheet_id: int) -> Response:
     return page(
         request, "sheet/page.html", sheet_view(record, sheet, skater, hurt=hurt, found=found, fault=fault)
     )
+
+
+@router.get("/{sheet_id}/skate")
+def skate(request: Request, stores: StoresDep, sheet_id: int) -> Response:
+    """Planned, skated, called, with the price; for a sheet that belongs to a live program."""
+    record = stores.sheets.get(sheet_id)
+    if record.program_id is None:
+        raise InputError("sheet", "no logged program belongs to it; add it from the review page of one")
+    live = sheet_of(stores, record.program_id)
+    title = record.note or live.record.layout_name
+    if live.state.stopped:
+        return page(request, "sheet/skate.html", stopped_view(sheet_id, title, record.program_id))
+    try:
+        view = skate_view(sheet_id, title, live, sheet_from_json(record.sheet))
+    except InputError as error:
+        view = stopped_view(sheet_id, title, record.program_id, str(error))
+    return page(request, "sheet/skate.html", view)
 
 
 @router.post("/{sheet_id}/forget")

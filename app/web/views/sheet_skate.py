@@ -1,0 +1,266 @@
+"""Planned, skated, called: the three columns, the price of each difference, and the decisions as they stood then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from app import engine
+from app.domain.points import Points, show
+from app.live.events import PassLeftOut
+from app.live.fold import LiveState, likeliest
+from app.review.compare import CAUSE_WORDS, Beside, Called, Tried, causes, three_columns
+from app.review.decisions import Decision, decisions, mattered_most
+from app.review.official import OfficialSheet
+from app.review.price import Cost, Price, Skate, price
+from app.web.views.boards import Sheet
+from app.web.waterfall import Fall, Waterfall, draw, signed
+
+MOST_OPEN = 2
+"""Open options named for one pass; more is not remembered."""
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """One pass in three columns. `causes`: kind and words of each difference; `costs`: points in words."""
+
+    planned: str
+    tried: str
+    called: str
+    moved: bool
+    causes: tuple[tuple[str, str], ...]
+    costs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SkateView:
+    """The page. `figures`: what the way from plan to sheet is made of, word and points."""
+
+    id: int
+    title: str
+    program_id: int
+    hurt: bool
+    fault: str
+    good: str
+    lines: tuple[LineView, ...]
+    picture: Markup
+    figures: tuple[tuple[str, str], ...]
+    jumps_only: bool
+    most: str
+    choices: tuple[str, ...]
+
+
+def skate_view(sheet_id: int, title: str, live: Sheet, official: OfficialSheet) -> SkateView:
+    """The page of a live program and its sheet. Raises InputError where the rulebook refuses a pass."""
+    state = live.state
+    skate = _skate(live, state, official)
+    log = _log(state)
+    rows = [Called(row.called, row.code) for row in official.jumps]
+    planned = [one.code for one in skate.planned]
+    lines = three_columns(planned, log, rows)
+    found = price(live.edition, lines, skate)
+    views = tuple(
+        LineView(
+            planned="–" if line.planned is None else planned[line.planned],
+            tried=_tried_words(line, log),
+            called="–" if line.called is None else rows[line.called].printed,
+            moved=line.moved,
+            causes=tuple((str(one), CAUSE_WORDS[one]) for one in causes(line, planned, log, rows)),
+            costs=tuple(_cost_words(cost, lines, planned, rows)),
+        )
+        for line, cost in zip(lines, found.costs, strict=True)
+    )
+    chosen = _decisions(live, state)
+    return SkateView(
+        id=sheet_id,
+        title=title,
+        program_id=live.record.id,
+        hurt=state.stopped,
+        fault="",
+        good=_good(views),
+        lines=views,
+        picture=draw(_waterfall(found, lines, planned, rows)),
+        figures=_figures(found),
+        jumps_only=skate.others == (0, 0),
+        most=_most(chosen),
+        choices=tuple(filter(None, map(_choice, chosen))),
+    )
+
+
+def stopped_view(sheet_id: int, title: str, program_id: int, fault: str = "") -> SkateView:
+    """The page without points: the program is stopped, or (`fault`) its rulebook refuses the sheet."""
+    return SkateView(sheet_id, title, program_id, not fault, fault, "", (), Markup(), (), False, "", ())
+
+
+def _skate(live: Sheet, state: LiveState, official: OfficialSheet) -> Skate:
+    book = live.edition
+    others = [engine.Performed(item.code) for item in live.record.items if item.kind != "jump"]
+    planned_others = engine.review(book, others).base_total
+    called_others = sum(row.score for row in official.rows if not row.is_jump) if others else 0
+    late = dict(zip((row.number for row in official.rows), official.late_flags(), strict=True))
+    return Skate(
+        planned=tuple(engine.Performed(one.code, one.late) for one in state.plan.passes),
+        tried=tuple(_tried(state)),
+        called=tuple(
+            engine.Performed(row.called, late[row.number], row.fell, row.failed) for row in official.jumps
+        ),
+        goes=tuple(row.goe for row in official.jumps),
+        scores=tuple(row.score for row in official.jumps),
+        others=(planned_others, called_others),
+        deductions=official.deductions or 0,
+    )
+
+
+def _tried(state: LiveState) -> Iterator[engine.Performed | None]:
+    for entry, late in zip(state.logged, state.late, strict=True):
+        if isinstance(entry, PassLeftOut):
+            yield None
+        else:
+            one = likeliest(entry)
+            yield engine.Performed(one.code, late, one.fall, one.error)
+
+
+def _log(state: LiveState) -> list[Tried]:
+    found = []
+    for slot, entry, late in zip(state.slots, state.logged, state.late, strict=True):
+        if isinstance(entry, PassLeftOut):
+            place = min(max(slot.key, 1), len(state.plan.passes)) - 1
+            found.append(Tried(state.plan.passes[place].code, None, late=late))
+        else:
+            one = likeliest(entry)
+            found.append(Tried(entry.tried, one.code, one.fall, one.error, late))
+    return found
+
+
+def _tried_words(line: Beside, log: list[Tried]) -> str:
+    if line.tried is None:
+        return "not logged"
+    one = log[line.tried]
+    if one.code is None:
+        return "not attempted"
+    return f"{one.code}, fell" if one.fall else one.code
+
+
+def _name(line: Beside, planned: list[str], rows: list[Called]) -> str:
+    """How a line is called: its number on the plan and its element."""
+    if line.planned is not None:
+        return f"{line.planned + 1} {planned[line.planned]}"
+    return f"put in {rows[line.called].code}" if line.called is not None else "put in"
+
+
+def _cost_words(
+    cost: Cost, lines: tuple[Beside, ...], planned: list[str], rows: list[Called]
+) -> Iterator[str]:
+    if cost.changed and cost.error:
+        yield f"{signed(cost.error)} by itself, its grade{' and the fall' if cost.fall else ''} with it"
+    elif cost.grade:
+        yield f"{signed(cost.grade)} grade"
+    if cost.call:
+        yield f"{signed(cost.call)} the panel's call"
+    for one in cost.dragged:
+        yield f"{signed(one.points)} on pass {_name(lines[one.line], planned, rows)}: {one.why}"
+
+
+def _waterfall(found: Price, lines: tuple[Beside, ...], planned: list[str], rows: list[Called]) -> Waterfall:
+    steps = []
+    for cost in found.costs:
+        name = _name(lines[cost.line], planned, rows)
+        if cost.changed and cost.error:
+            steps.append(Fall(name, cost.error))
+        if cost.call:
+            steps.append(Fall(f"{name}: call", cost.call))
+        if cost.consequence:
+            steps.append(Fall(f"{name}: drags along", cost.consequence))
+    steps += [Fall(words, points) for words, points in _rest(found) if points]
+    return Waterfall(
+        "price",
+        "From planned to called",
+        ("As planned", found.planned),
+        tuple(steps),
+        ("As called", found.called),
+    )
+
+
+def _kept_grades(found: Price) -> Points:
+    return sum(cost.grade for cost in found.costs if not cost.changed)
+
+
+def _rest(found: Price) -> tuple[tuple[str, Points], ...]:
+    """The steps that belong to no single error."""
+    return (
+        ("Grades of passes as planned", _kept_grades(found)),
+        ("Spins and steps", found.others),
+        ("Passes in another order", found.order),
+        ("Other deductions", found.deductions),
+        ("Sheet against rulebook", found.sheet),
+    )
+
+
+def _figures(found: Price) -> tuple[tuple[str, str], ...]:
+    """The way in sums: they lead from the first figure to the last."""
+    errors = sum(cost.error for cost in found.costs)
+    calls = sum(cost.call for cost in found.costs)
+    dragged = sum(cost.consequence for cost in found.costs)
+    rows = [
+        ("Errors and changes by themselves", errors),
+        ("What they dragged along or won back", dragged),
+        ("The panel's calls", calls),
+        *_rest(found),
+    ]
+    middle = tuple((words, signed(points)) for words, points in rows if points)
+    return (
+        ("As planned, grades at 0", show(found.planned)),
+        *middle,
+        ("As called, less deductions", show(found.called)),
+    )
+
+
+def _good(lines: tuple[LineView, ...]) -> str:
+    kept = [line.planned for line in lines if not line.causes and line.planned != "–"]
+    return f"As planned and so called: {', '.join(kept)}." if kept else ""
+
+
+def _decisions(live: Sheet, state: LiveState) -> tuple[Decision, ...]:
+    if not state.finished:
+        return ()
+    elements = live.elements
+    return decisions(state, elements.offered, elements.known, live.limits)
+
+
+def _most(found: tuple[Decision, ...]) -> str:
+    """The one decision that would have mattered most, or that there was none."""
+    if not found:
+        return ""
+    one = mattered_most(found)
+    if one is None:
+        return "No other choice would have mattered: each was the best of what is trained, or close to it."
+    best = one.best or "leaving the pass out"
+    return (
+        f"The one choice that would have mattered most: pass {one.number}, {best} instead of {one.tried}, "
+        f"about {one.short_of:.1f} points on average, misses included."
+    )
+
+
+def _choice(one: Decision) -> str:
+    """One decision in a sentence; nothing where all went as planned."""
+    if one.right and not one.came and one.tried is not None:
+        return f"Pass {one.number}: {one.tried} was the right choice; it did not come off this time."
+    if one.right and one.tried != one.planned:
+        return f"Pass {one.number}: {one.tried or 'leaving it out'} instead of {one.planned} was the right change."
+    others = [
+        f"{code or 'leaving it out'} (+{gain:.1f})"
+        for code, gain in one.open[:MOST_OPEN]
+        if code != one.tried
+    ]
+    was_open = (
+        f"Pass {one.number}: open and trained, against keeping the plan: {', '.join(others)}."
+        if others
+        else ""
+    )
+    if not one.right:
+        best, tried = one.best or "leaving it out", one.tried or "leaving it out"
+        begins = was_open or f"Pass {one.number}:"
+        return f"{begins} {best} was {one.short_of:.1f} points better on average than {tried}."
+    return was_open
