@@ -21,7 +21,7 @@ from app.live.merge import Candidate, slot_of
 from app.live.pad import Group, taps
 from app.live.program import KnownElement, Outcome, Plan
 
-MOST = 600
+MOST = 500
 """Nodes kept a layer: a usual layout of seven passes then stays under 300 kB and 3 s."""
 LEFT_OUT = "left out"
 RARE = 0.0005
@@ -229,15 +229,15 @@ def _grown(position: Hashable, found: _Found, pads: Pads, source: Source, *, las
 
 def _likeliest(layer: Iterable[_Found], grown: Iterable[_Grown], most: int) -> dict[Hashable, _Found]:
     """The likeliest positions behind a layer, each with the first state that leads there."""
-    behind: dict[Hashable, _Found] = {}
+    chances: dict[Hashable, float] = {}
+    first: dict[Hashable, tuple[LiveState, LoggedPass]] = {}
     for found, one in zip(layer, grown, strict=True):
         for touch, step in zip(one.touches, one.steps, strict=True):
-            if step is None:
-                continue
-            if step.position not in behind:
-                behind[step.position] = _Found(after(found.state, touch.entry), 0.0)
-            behind[step.position].chance += found.chance * touch.chance
-    return dict(sorted(behind.items(), key=lambda item: -item[1].chance)[:most])
+            if step is not None:
+                chances[step.position] = chances.get(step.position, 0.0) + found.chance * touch.chance
+                first.setdefault(step.position, (found.state, touch.entry))
+    kept = sorted(chances, key=lambda position: -chances[position])[:most]
+    return {position: _Found(after(*first[position]), chances[position]) for position in kept}
 
 
 def _edges(grown: _Grown, numbers: Mapping[Hashable, int], *, last: bool) -> tuple[Edge | None, ...]:

@@ -194,9 +194,8 @@ class BackwardSolver:
             tables, memo = self._fixed(plan)
             values, behind, weights = departures.leave_now(place, *node, self._packed.tables, tables, memo)
             if not memo.count[1]:
-                nodes = [(int(a), int(b), int(c)) for a, b, c in behind]
-                branches = [(float(w), float(g), node) for (w, g), node in zip(weights, nodes, strict=True)]
-                return values.tolist(), branches
+                pairs = zip(weights.tolist(), behind.tolist(), strict=True)
+                return values.tolist(), [(chance, gain, (a, b, c)) for (chance, gain), (a, b, c) in pairs]
             self._more_room_for_plans()
 
     def _fixed(self, plan: Sequence[int]) -> tuple[k.Tables, k.Memo]:

@@ -10,6 +10,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from app.legality.tally import Tally
 from app.planner.backward import BackwardSolver
 from app.planner.packing import packable
@@ -39,7 +42,12 @@ class SingleChanges:
         self._problem = read_problem(read_request(AdviseRequest, request))
         self._solver = BackwardSolver(self._problem)
         self._plan = [one.keep or 0 for one in self._problem.passes]
-        self._known: dict[Future, list[list[float]]] = {}
+        self._known: dict[Future, NDArray[np.float64]] = {}
+        rows = [
+            [(place, option.code, option.change) for option in one.options]
+            for place, one in enumerate(self._problem.passes)
+        ]
+        self._columns = [[cell for row in rows[place:] for cell in row] for place in range(len(rows))]
 
     @staticmethod
     def fits(request: AdviseRequest | Mapping[str, Any]) -> bool:
@@ -60,28 +68,27 @@ class SingleChanges:
     def changes(self, future: Future) -> Changes:
         """Keeping the plan and leaving it once."""
         place, _ = future
-        table = self._table(future)
-        keep = table[0][self._plan[place]]
+        table = self._table(future).tolist()
+        keep = table[self._plan[place]]
         gains = tuple(
-            (place + ahead, option.code, value - keep)
-            for ahead, (one, row) in enumerate(zip(self._problem.passes[place:], table, strict=True))
-            for option, value in zip(one.options, row, strict=True)
-            if option.change
+            (at, code, value - keep)
+            for (at, code, change), value in zip(self._columns[place], table, strict=True)
+            if change
         )
         return Changes(keep, gains)
 
-    def _table(self, future: Future) -> list[list[float]]:
-        """Value of each single change, a row for each pass to come. With s' behind outcome o of the planned option:
+    def _table(self, future: Future) -> NDArray[np.float64]:
+        """Value of each single change, pass after pass to come. With s' behind outcome o of the planned option:
 
-        table(s)[later] = sum over o of p(o) (gain(o) + table(s')[later]); the first row is the loops'.
+        table(s)[later] = sum over o of p(o) (gain(o) + table(s')[later]); the first pass is the loops'.
         """
         if future not in self._known:
             place, node = future
             first, branches = self._solver.leave_now(place, node, self._plan)
-            later = [[0.0] * len(one.options) for one in self._problem.passes[place + 1 :]]
-            for chance, gain, behind in branches if later else ():
-                for row, theirs in zip(later, self._table((place + 1, behind)), strict=True):
-                    for number, value in enumerate(theirs):
-                        row[number] += chance * (gain + value)
-            self._known[future] = [first, *later]
+            table = np.zeros(len(self._columns[place]))
+            table[: len(first)] = first
+            later = table[len(first) :]
+            for chance, gain, behind in branches if len(later) else ():
+                later += chance * (self._table((place + 1, behind)) + gain)
+            self._known[future] = table
         return self._known[future]

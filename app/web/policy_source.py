@@ -138,7 +138,12 @@ class Tallied:
             found = self._changes.changes(future)
             gains = found.gains if here.changes < self._limits.most_changes else ()
             codes = [row.code for row in self._plan.passes]
-            swaps = [Swap(at + 1, codes[at], element, round(gain / 100, 9)) for at, element, gain in gains]
+            # A swap that loses points is never made; it matters only for what is held back after a fall.
+            swaps = [
+                Swap(at + 1, codes[at], element, round(gain / 100, 9))
+                for at, element, gain in gains
+                if gain > 0 or here.fell
+            ]
             choice = advice.choose(swaps, state, self._elements.offered, self._limits)
             self._choices[key] = choice, f"{(found.keep - counted) / 100:.0f}"
         return self._choices[key]

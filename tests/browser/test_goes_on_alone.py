@@ -96,7 +96,7 @@ def test_cut_at_every_point_the_program_is_logged_to_the_end(open_page: OpenPage
         assert len(log_kept(page)) == count - before
         page.context.set_offline(False)
     expect(page.locator(".offline")).to_have_count(0)
-    page.wait_for_function("JSON.parse(localStorage.getItem('recoup.waiting') ?? '[]').length === 0")
+    page.wait_for_function("() => JSON.parse(localStorage.getItem('recoup.waiting') ?? '[]').length === 0")
     entries = log(page, live)
     assert [entry["payload"]["number"] for entry in entries] == list(range(1, count + 1))
     assert [entry["payload"]["tried"] for entry in entries] == [one.partition(" ")[0] for one in sent]

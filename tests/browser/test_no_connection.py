@@ -132,7 +132,7 @@ def test_a_kept_tap_of_a_program_that_is_gone_is_dropped_quietly(open_page: Open
     stale = [{"id": "s1", "action": "/live/99999/pass", "body": body}]
     page.evaluate("taps => localStorage.setItem('recoup.waiting', JSON.stringify(taps))", stale)
     page.goto(live)
-    page.wait_for_function("localStorage.getItem('recoup.waiting') === '[]'")
+    page.wait_for_function("() => localStorage.getItem('recoup.waiting') === '[]'")
     expect(page.locator("#unsaved")).to_be_hidden()
     log(page, "as planned")
     at_pass(page, 2)
