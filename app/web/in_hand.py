@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from app import engine
 from app.live.aim import Elsewhere, needed
@@ -18,9 +19,10 @@ from app.live.fold import LiveState
 from app.live.program import KnownElement
 from app.web.standing import elsewhere_of
 
-Skated = Callable[[LiveState], Sequence[engine.Performed]]
-AskChances = Callable[[LiveState, Decimal], engine.SwapChances | None]
-AskSpread = Callable[[LiveState], engine.Spread]
+if TYPE_CHECKING:  # the names of the planner bring its compiled loops with them
+    Skated = Callable[[LiveState], Sequence[engine.Performed]]
+    AskChances = Callable[[LiveState, Decimal], engine.SwapChances | None]
+    AskSpread = Callable[[LiveState], engine.Spread]
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import os
 import re
 import signal
 import socket
-import statistics
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -21,7 +18,6 @@ from app.settings import PROJECT
 from app.web.server import is_own
 
 HTML = {"accept": "text/html"}
-SECOND_START_SECONDS = 3.0
 
 
 @contextmanager
@@ -100,44 +96,14 @@ def test_a_wrong_flag_is_one_line_and_exit_2(tmp_path: Path, flags: list[str], s
     assert ended.stderr.count("\n") == 1
 
 
-def test_a_second_start_serves_a_page_within_three_seconds(tmp_path: Path) -> None:
-    """Counted in seconds of processor time, so that other programs on a busy machine do not count."""
-    flags = ("--port", "0", "--data-dir", str(tmp_path))
-    with running(*flags):
-        pass  # the first start migrates and seeds
-    before = os.times()
-    with running(*flags) as (_process, address):
-        assert httpx.get(address, headers=HTML).status_code == 200
-    after = os.times()
-    spent = after.children_user + after.children_system - before.children_user - before.children_system
-    assert spent < SECOND_START_SECONDS
+def test_the_first_page_waits_for_nothing_heavy() -> None:
+    """The planner's compiler and arrays are loaded when they are first needed, so that a page is served at once.
 
-
-def test_a_tap_is_answered_within_50_milliseconds(tmp_path: Path) -> None:
-    # The house's own limit for a whole answer over the network of one machine: the median of the six passes of a
-    # program, in the best of five programs, since other work on the machine is not ours to measure.
-    with running("--port", "0", "--data-dir", str(tmp_path)) as (_process, address), httpx.Client() as phone:
-        base = address.rstrip("/")
-        medians: list[float] = []
-        while len(medians) < 5 and min(medians, default=1.0) > 0.050:
-            medians.append(statistics.median(seconds_a_tap(phone, base)))
-    assert min(medians) <= 0.050, medians
-
-
-def seconds_a_tap(phone: httpx.Client, base: str) -> list[float]:
-    """How long each of the six taps of a run-through took, from sending to the whole answer."""
-    start = phone.post(f"{base}/live", data={"layout_id": 1, "kind": "run-through"})
-    live = base + start.headers["location"]
-    shown = phone.get(live).text
-    taken = []
-    for number in range(1, 7):
-        found = re.search(r'name="event_id" value="(\w+)"', shown)
-        planned = re.search(r'name="tap" value="(\S+) planned"', shown)
-        assert found
-        assert planned
-        tap = {"number": number, "event_id": found[1], "tap": f"{planned[1]} error"}
-        started = time.perf_counter()
-        shown = phone.post(f"{live}/pass", data=tap, headers={"HX-Request": "true"}).text
-        taken.append(time.perf_counter() - started)
-    assert "All passes logged" in shown
-    return taken
+    How long a start and a tap take is measured by scripts/load, not here.
+    """
+    heavy = ("numba", "numpy", "llvmlite", "alembic")
+    code = f"import sys, app.main; print([name for name in {heavy} if name in sys.modules])"
+    loaded = subprocess.run(
+        [sys.executable, "-c", code], cwd=PROJECT, capture_output=True, text=True, check=True
+    )
+    assert loaded.stdout.strip() == "[]"
