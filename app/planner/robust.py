@@ -139,7 +139,8 @@ def _read(request: AdviseRequest | Mapping[str, Any]) -> Problem:
     if not problem.edition.is_short and not packable(problem):
         raise InputError(
             "edition",
-            f"{asked.edition} is not known to the fast loops; layouts can be compared from 2022/23 on",
+            f"{asked.edition} has rules that layouts cannot be compared under yet; the card, what a miss drags along and "
+            "the advice at the boards are there all the same",
         )
     return problem
 

@@ -62,6 +62,18 @@ def test_everything_on_every_screen_can_be_hit_and_read(open_page: OpenPage, add
         assert found["line"] is None or found["line"] >= 32, screen
 
 
+@pytest.mark.parametrize(("where", "which"), [("/layouts/1/sturdier", ".banner-link"), ("/live", ".links a")])
+def test_a_name_without_a_gap_is_broken_and_not_the_page(
+    open_page: OpenPage, address: str, where: str, which: str
+) -> None:
+    """Names may have 80 letters, and nobody has to put a space into them."""
+    page = open_page()
+    start_run_through(page)
+    page.goto(f"{address}{where}")
+    page.locator(which).first.evaluate("one => { one.textContent = 'N'.repeat(80); }")
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+
+
 @pytest.mark.parametrize("height", [640, 740])
 def test_the_hurt_button_is_on_the_glass_in_every_state(
     open_page: OpenPage, address: str, height: int

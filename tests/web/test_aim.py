@@ -181,3 +181,11 @@ def test_many_doubts_are_said_to_be_averaged(boards: Boards) -> None:
     """Two readings on each of four passes: sixteen ways, more than are told apart."""
     boards.start().tap("3Lz+3T doubt-<-1", "3F doubt-<-1", "2A doubt-<-1", "3Lo doubt-<-1")
     assert "Several calls are in doubt: this is best on average over all of them." in boards.text
+
+
+def test_the_review_writes_codes_as_codes(boards: Boards) -> None:
+    """`3F` is no word to be made small, and a doubt is no question put to the reader."""
+    boards.tap("3F doubt-<-1")
+    review = re.sub(r"<[^>]+>", "", boards.client.get(f"{boards.live}/review").text)
+    assert "3F clean or under-rotated." in review
+    assert "3f" not in review

@@ -130,3 +130,14 @@ def test_nothing_to_win_reads_keep_the_plan() -> None:
     nothing = Card((), 30.0, 30.0, 30.0, None, 0.0, True, 1, 4, 2, 0.5)
     assert views._keeps(nothing) == "Nothing can be won back by changing. Keep the plan."
     assert views._keeps(replace(nothing, full=31.0, share=0.0)).endswith("Keep the plan.")
+
+
+def test_rules_written_as_one_sentence_are_counted_aloud(demo_laptop: TestClient) -> None:
+    """Who allows four rules and sees two sentences is told why; each kind of miss of a pass is a rule."""
+    alike = [rule(Kind.FALL, 0.1, 0.05), rule(Kind.TAIL_LOST, 0.2, 0.05)]
+    card = Card(tuple(alike), 30.0, 30.3, 31.0, 0.3, 0.0, True, 9, 4, 2, 0.5)
+    assert views._counted(card, views._alike(alike)) == (
+        "Counted as 2 rules: misses of one pass with the same answer are written as one."
+    )
+    assert views._counted(replace(card, rules=(alike[0],)), views._alike(alike[:1])) == ""
+    assert "Counted as 4 rules" in card_text(demo_laptop, "/layouts/1/card")

@@ -153,6 +153,8 @@ def test_the_page_is_reckoned_at_the_desk_and_shows_the_worst_first(demo_laptop:
     assert losses[:3] == sorted(losses, reverse=True)[:3]
     assert text.count("<svg") == 3  # the wordmark, the picture down and across
     assert "A combination place" in text
+    assert "Against a program with every pass landed at its usual grade, misses are expected to cost" in text
+    assert 'href="/layouts/3/card"' in text
     # The untrained 3Lo+3T is planned as an option and never offered.
     assert "3Lo+3T" not in text
     assert "style=" not in text

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 import time
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
 from starlette.testclient import TestClient
 
+from app.storage.database import Database
+from app.storage.stores import open_stores
 from app.web.range_bar import LEFT, RIGHT, RangeBar, draw_range
 from app.web.views.robust import changes_words, signed
 
@@ -127,6 +130,28 @@ def test_a_layout_is_taken_as_a_new_one_and_the_old_one_stays(demo_laptop: TestC
         == codes
     )
     assert f"Free skating: {changes_words(TODAY.split(','), codes)[:1].lower()}" in new
+
+
+def test_a_layout_taken_twice_is_kept_once(demo_laptop: TestClient) -> None:
+    """A second tap on a slow phone makes no second copy."""
+    sent = {"elements": "3Lz+3T,3Lo,2A,3F,3F+2T+2Lo,3S"}
+    first, second = (
+        demo_laptop.post("/layouts/1/sturdier", data=sent, follow_redirects=False).headers["location"]
+        for _ in range(2)
+    )
+    assert first == second
+
+
+def test_a_rulebook_that_cannot_be_compared_is_told_in_plain_words(
+    demo_laptop: TestClient, database: Database
+) -> None:
+    with open_stores(database) as stores:
+        old = stores.layouts.get(1)
+        national = replace(old, id=0, name="national", edition="usa/2026-27/novice/women/free")
+        number = stores.layouts.save(national).id
+    text = answered(demo_laptop, f"/layouts/{number}/sturdier?ask=yes&most=1")
+    assert "cannot be compared under yet; the card, what a miss drags along" in text
+    assert "loops" not in text
 
 
 @pytest.mark.parametrize(

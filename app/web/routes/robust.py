@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from hashlib import sha256
 from typing import Annotated
@@ -70,14 +71,15 @@ def take(
     layout_id: int,
     elements: Annotated[str, Form(max_length=400)],
 ) -> Response:
-    """Keep one of the layouts as a new one; the old one stays as it is. `elements`: codes parted by commas."""
+    """Keep one of the layouts as a new one, once; the old one stays as it is. `elements`: codes parted by commas."""
     layout = stores.layouts.get(layout_id)
     plan, mine, limits = _ground(stores, layout)
     new = [code.strip() for code in elements.split(",")]
     _check(plan, mine, limits, new)
     copy = taken(layout, plan, mine, limits, new)
     layout_view(copy, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for
-    return htmx.go_to(request, f"/layouts/{stores.layouts.save(copy).id}")
+    kept = next((one for one in stores.layouts.of_skater(layout.skater_id) if replace(one, id=0) == copy), None)
+    return htmx.go_to(request, f"/layouts/{(kept or stores.layouts.save(copy)).id}")
 
 
 def _ground(stores: Stores, layout: LayoutRecord) -> tuple[Plan, Elements, Limits]:

@@ -125,7 +125,7 @@ def card_view(card: engine.Card, ground: CardGround, asked: Asked) -> CardView:
         rules=tuple(_rule(alike, ground.known) for alike in _alike(rules)),
         keeps=_keeps(card),
         figures=_figures(card),
-        search=_search(card),
+        search=" ".join(filter(None, (_search(card), _counted(card, _alike(rules))))),
         cautions=_cautions(card, ground, notes, edition),
         careful=not ground.limits.harder_after_fall,
         notes=notes,
@@ -215,6 +215,13 @@ def _search(card: engine.Card) -> str:
     if card.proved:
         return "No card of so many rules is worth more: every one was looked at."
     return f"The best of a search through {card.looked_at:,} cards; a better one may exist."
+
+
+def _counted(card: engine.Card, groups: Sequence[object]) -> str:
+    """Why fewer sentences stand on the card than rules were allowed; empty where each is one."""
+    if len(groups) == len(card.rules):
+        return ""
+    return f"Counted as {len(card.rules)} rules: misses of one pass with the same answer are written as one."
 
 
 def _cautions(

@@ -155,7 +155,10 @@ def _summary(report: Report) -> str:
     found = report.found
     own = found.expected_loss - found.expected_consequences
     later = found.expected_consequences
-    said = f"Tried as planned, misses are expected to cost {own:.1f} points on their own passes"
+    said = (
+        "Against a program with every pass landed at its usual grade, misses are expected to cost "
+        f"{own:.1f} points on their own passes"
+    )
     if later >= words.PRINTED:
         return f"{said} and {later:.1f} on later ones."
     return f"{said} and next to nothing on later ones, as long as the rest is kept as planned."

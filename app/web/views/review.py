@@ -103,8 +103,8 @@ def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
                 when=clock(planned.seconds),
                 planned=planned.code,
                 executed=line.code,
-                how=entry.how,
-                same=code == planned.code,
+                how=entry.how.removesuffix("?"),
+                same=code == planned.code and entry.how.islower(),  # a code in it is no start of a sentence
                 base=show(line.base_value),
                 rulings=tuple(
                     f"{ruling.why} ({ruling.rule}; {HOW_SURE[ruling.certainty]})" for ruling in line.rulings

@@ -217,7 +217,7 @@ def _verdict(found: engine.Sturdy, limits: Limits) -> str:
 
 
 def _sure(found: engine.Sturdy) -> str:
-    counted = f"{found.evaluated} layouts were reckoned to the end"
+    counted = f"{found.evaluated} layouts besides today's were reckoned to the end"
     if found.proved:
         return f"Proved: no layout within these wishes was left out that is worth more than those shown. {counted}."
     bound = found.open_bound or 0.0
