@@ -139,8 +139,8 @@ def _read(request: AdviseRequest | Mapping[str, Any]) -> Problem:
     if not problem.edition.is_short and not packable(problem):
         raise InputError(
             "edition",
-            f"{asked.edition} has rules that layouts cannot be compared under yet; the card, what a miss drags along and "
-            "the advice at the boards are there all the same",
+            f"{asked.edition} has rules that layouts cannot be compared under yet; the card, what a miss drags along "
+            "and the advice at the boards are there all the same",
         )
     return problem
 

@@ -78,7 +78,9 @@ def take(
     _check(plan, mine, limits, new)
     copy = taken(layout, plan, mine, limits, new)
     layout_view(copy, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for
-    kept = next((one for one in stores.layouts.of_skater(layout.skater_id) if replace(one, id=0) == copy), None)
+    kept = next(
+        (one for one in stores.layouts.of_skater(layout.skater_id) if replace(one, id=0) == copy), None
+    )
     return htmx.go_to(request, f"/layouts/{(kept or stores.layouts.save(copy)).id}")
 
 
