@@ -31,6 +31,7 @@ from app.web.routes import (
     aim,
     api,
     card,
+    day,
     fragility,
     home,
     layout,
@@ -45,6 +46,7 @@ from app.web.routes import (
     sheets,
     skater,
     taps,
+    warm_up,
 )
 from app.web.server import Door, bind
 
@@ -64,6 +66,8 @@ ROUTERS = (
     taps.router,
     aim.router,
     policy.router,
+    day.router,
+    warm_up.router,
     pairing.router,
     api.router,
 )

@@ -30,6 +30,7 @@ events of several devices arrive (`app.live.merge`). Every event comes stamped (
     music started    instead_of: ids                   the clock starts; an earlier start by mistake is replaced
     interrupted      music_stopped                     the skater stopped; the program's clock stands with the music
     resumed          of: ids                           skating again after those interruptions
+    layout chosen    letter                            the layout for the skate: A, B or C of those agreed (warm_up)
     aim set          kind, points, components          what the rest is for: most points, a total to reach, a floor
     stopped          (empty)                           hurt or hit the head: all advice and points go away
     cleared          by, relying_on, of: ids           an adult lifts those stops, and only those
@@ -186,6 +187,13 @@ class AimSet:
 
 
 @dataclass(frozen=True, slots=True)
+class LayoutChosen:
+    """The coach has chosen one of the agreed layouts, by its letter; counts only before the first pass."""
+
+    letter: str
+
+
+@dataclass(frozen=True, slots=True)
 class AdviceAllowed:
     """Someone has confirmed that the rules of this event allow advice during the skate."""
 
@@ -234,6 +242,7 @@ Event = (
     | Interrupted
     | Resumed
     | AimSet
+    | LayoutChosen
     | AdviceAllowed
     | AdviceHidden
     | AdviceShown
@@ -254,6 +263,7 @@ _NAMES: dict[str, type[Event]] = {
     "interrupted": Interrupted,
     "resumed": Resumed,
     "aim set": AimSet,
+    "layout chosen": LayoutChosen,
     "advice allowed": AdviceAllowed,
     "advice hidden": AdviceHidden,
     "advice shown": AdviceShown,

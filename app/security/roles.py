@@ -30,6 +30,8 @@ SEES_ADVICE: dict[Role, bool] = {COACH: True, LOGGER: False, VIEWER: True}
 LAPTOP_ONLY = "/phones"
 
 _PROGRAM = "/live/{program_id}"
+_DAY = "/day/{day_id}"
+_START = "/starts/{start_id}"
 _READING = ("", "/news", "/stream", "/log", "/big", "/policy/here", "/policy/{version}")
 _LOGGING = ("/pass", "/undo", "/redo", "/music", "/interrupt", "/resume")
 
@@ -38,17 +40,20 @@ RIGHTS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     *(("GET", _PROGRAM + path, frozenset({LOGGER, VIEWER})) for path in _READING),
     *(("POST", _PROGRAM + path, frozenset({LOGGER})) for path in _LOGGING),
     ("POST", f"{_PROGRAM}/hurt", frozenset({LOGGER, VIEWER})),
+    *(("GET", _DAY + path, frozenset({LOGGER, VIEWER})) for path in ("", "/news", _START, _START + "/news")),
+    ("POST", f"{_DAY}{_START}/open", frozenset({LOGGER, VIEWER})),
     ("GET", "/pair", frozenset({LOGGER, VIEWER})),
     ("POST", "/pair", frozenset({LOGGER, VIEWER})),
     ("GET", "/static/{file}", frozenset({LOGGER, VIEWER})),
 )
 """Method, address and the roles beside the coach that may use it.
 
-`{program_id}` is a number, `{file}` any path, `{version}` what a policy is called."""
+`{program_id}` and the other ids are numbers, `{file}` any path, `{version}` what a policy is called."""
 
 
 def _pattern(address: str) -> re.Pattern[str]:
-    kinds = {"program_id": "[0-9]+", "version": "[0-9a-z]+", "file": ".+"}
+    ids = dict.fromkeys(("program_id", "day_id", "start_id"), "[0-9]+")
+    kinds = {**ids, "version": "[0-9a-z]+", "file": ".+"}
     pattern = re.escape(address)
     for name, kind in kinds.items():
         pattern = pattern.replace(rf"\{{{name}\}}", kind)

@@ -15,6 +15,10 @@ from app.storage.missing import NotStored
 from app.storage.records import LiveProgramRecord, LoggedEvent, Role
 from app.storage.rulebook_store import keep
 
+PASS_KINDS = ("pass skated", "pass left out", "inserted", "corrected")
+"""Events about a pass, by name (`app.live.events`); a test holds them together."""
+KEPT_AT_RENEWAL = frozenset({"skater_id", "kind", "event", "started_at", "advice_confirmed_at"})
+
 
 class Stamp(TypedDict, total=False):
     """Where an event comes from beside its author: the device, the role it had, its own clock."""
@@ -30,22 +34,60 @@ class LiveStore:
     def __init__(self, session: Session) -> None:
         self._session = session
 
-    def start(self, record: LiveProgramRecord) -> LiveProgramRecord:
-        """Open a live program; its plan and trained elements are kept as they are now."""
-        plain = {
-            name: getattr(record, name)
-            for name in tables.LiveProgram.model_fields
-            if name not in {"id", "items", "trained"}
-        }
-        row = tables.LiveProgram(
-            **plain,
-            items=rows.items_json(record.items),
-            trained=[rows.trained_json(element) for element in record.trained],
-        )
+    def start(self, record: LiveProgramRecord, start_id: int | None = None) -> LiveProgramRecord:
+        """Open a live program; its plan and trained elements are kept as they are now.
+
+        `start_id`: for that start of a day, which has one program for good: two phones that open it get the same one.
+        """
+        begun = None if start_id is None else self._start_of_day(start_id)
+        if begun is not None and begun.program_id is not None:
+            self._session.rollback()
+            return self.program(begun.program_id)
+        row = tables.LiveProgram(**_plain(record))
         self._session.add(row)
         keep(self._session, record.edition, record.fingerprint)
+        self._session.flush()
+        if begun is not None:
+            begun.program_id = row.id
         self._session.commit()
         return rows.program(row)
+
+    def _start_of_day(self, start_id: int) -> tables.DayStart:
+        self._session.commit()
+        self._session.execute(text("BEGIN IMMEDIATE"))
+        row = self._session.get(tables.DayStart, start_id, populate_existing=True)
+        if row is None:
+            self._session.rollback()
+            raise NotStored("start", start_id)
+        return row
+
+    def renew(self, program_id: int, record: LiveProgramRecord) -> bool:
+        """Take layouts, elements and limits anew, as long as no pass was ever logged; whether that could be done."""
+        self._session.commit()
+        self._session.execute(text("BEGIN IMMEDIATE"))
+        row, table = self._row(program_id), tables.LiveEvent
+        query = select(func.count()).where(table.program_id == program_id, col(table.kind).in_(PASS_KINDS))
+        if self._session.exec(query).one():
+            self._session.rollback()
+            return False
+        for name, value in _plain(record).items():
+            if name not in KEPT_AT_RENEWAL:
+                setattr(row, name, value)
+        keep(self._session, record.edition, record.fingerprint)
+        self._session.commit()
+        return True
+
+    def touched(self, since: datetime) -> tuple[LiveProgramRecord, ...]:
+        """Programs with something logged since then, the latest entry first."""
+        table = tables.LiveEvent
+        latest = func.max(table.at)
+        query = (
+            select(table.program_id)
+            .where(table.at >= since)
+            .group_by(col(table.program_id))
+            .order_by(latest.desc())
+        )
+        return tuple(self.program(found) for found in self._session.exec(query))
 
     def program(self, program_id: int) -> LiveProgramRecord:
         """One live program. Raises NotStored."""
@@ -129,3 +171,14 @@ class LiveStore:
         if row is None:
             raise NotStored("program", program_id)
         return row
+
+
+def _plain(record: LiveProgramRecord) -> dict[str, Any]:
+    """The columns of a program, its id aside."""
+    as_json = {
+        "items": rows.items_json(record.items),
+        "trained": [rows.trained_json(element) for element in record.trained],
+        "variants": rows.variants_json(record.variants),
+    }
+    plain = {name: getattr(record, name) for name in tables.LiveProgram.model_fields if name != "id"}
+    return plain | as_json

@@ -10,6 +10,8 @@ from typing import Any, Final, Literal
 ItemKind = Literal["jump", "spin", "steps", "choreo"]
 ProgramKind = Literal["run-through", "competition"]
 Role = Literal["coach", "logger", "viewer"]
+StartMark = Literal["", "warm-up", "done"]
+"""What the coach said about a start of a day: nothing, the six minutes have begun, it is over."""
 PLACES: Final = ("alone", "in program", "run-through", "competition")
 """Where an attempt was made: the element by itself, in a part of the program, in the whole of it, at an event."""
 IN_PROGRAMS: Final = PLACES[1:]
@@ -120,8 +122,49 @@ class LayoutRecord:
 
 
 @dataclass(frozen=True)
+class VariantRecord:
+    """One of the layouts agreed before a program, as it was then. `letter`: A, B or C."""
+
+    letter: str
+    layout_id: int
+    name: str
+    fingerprint: str
+    items: tuple[LayoutItem, ...]
+
+
+@dataclass(frozen=True)
+class DayRecord:
+    """A competition day, or a day of run-throughs. `name` as the coach typed it."""
+
+    id: int
+    name: str
+    kind: ProgramKind
+    made_at: datetime
+
+
+@dataclass(frozen=True)
+class StartRecord:
+    """One skater's start on a day. `place` counts from 1 in start order; `layout_ids` are A, B, C in turn.
+
+    `program_id`: its live program; None until somebody opens it.
+    """
+
+    id: int
+    day_id: int
+    skater_id: int
+    place: int
+    layout_ids: tuple[int, ...]
+    program_id: int | None = None
+    withdrawn: bool = False
+    mark: StartMark = ""
+
+
+@dataclass(frozen=True)
 class LiveProgramRecord:
     """One program being skated or already skated. Plan and trained elements are snapshots taken at its start.
+
+    `variants`: the layouts agreed for the warm-up, A first; empty where there was nothing to choose. The layout of
+    the record itself is A's; which one is skated says the log.
 
     `after_fall_odds` and `second_half_odds`: whether it reckons with them, decided at its start.
     `advice_confirmed_at`: when the user confirmed that this event's rules allow advice (competitions only).
@@ -143,6 +186,7 @@ class LiveProgramRecord:
     second_half_odds: bool = False
     advice_confirmed_at: datetime | None = None
     layout_id: int | None = None
+    variants: tuple[VariantRecord, ...] = ()
     id: int = 0
 
 

@@ -10,6 +10,7 @@ from typing import Any, cast
 from app.storage import tables
 from app.storage.records import (
     AttemptRecord,
+    DayRecord,
     DeviceRecord,
     LayoutItem,
     LayoutRecord,
@@ -20,7 +21,10 @@ from app.storage.records import (
     ProgramKind,
     Role,
     SkaterRecord,
+    StartMark,
+    StartRecord,
     TrainedRecord,
+    VariantRecord,
 )
 
 
@@ -127,7 +131,37 @@ def program(row: tables.LiveProgram) -> LiveProgramRecord:
         second_half_odds=row.second_half_odds,
         advice_confirmed_at=row.advice_confirmed_at,
         started_at=row.started_at,
+        variants=variants_from_json(row.variants),
         id=stored_id(row.id),
+    )
+
+
+def variants_json(variants: Sequence[VariantRecord]) -> list[dict[str, Any]]:
+    """Agreed layouts as JSON."""
+    return [asdict(one) | {"items": items_json(one.items)} for one in variants]
+
+
+def variants_from_json(variants: Sequence[Mapping[str, Any]]) -> tuple[VariantRecord, ...]:
+    """The other way."""
+    return tuple(VariantRecord(**(dict(one) | {"items": items_from_json(one["items"])})) for one in variants)
+
+
+def day(row: tables.Day) -> DayRecord:
+    """A competition day."""
+    return DayRecord(stored_id(row.id), row.name, cast(ProgramKind, row.kind), row.made_at)
+
+
+def start(row: tables.DayStart) -> StartRecord:
+    """One skater's start."""
+    return StartRecord(
+        id=stored_id(row.id),
+        day_id=row.day_id,
+        skater_id=row.skater_id,
+        place=row.place,
+        layout_ids=tuple(row.layout_ids),
+        program_id=row.program_id,
+        withdrawn=row.withdrawn,
+        mark=cast(StartMark, row.mark),
     )
 
 

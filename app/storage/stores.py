@@ -10,6 +10,8 @@
                                        confirm_advice(id, at)
                                        append(program_id, event_id, at, author, kind, payload) events(id, after=0)
         stores.sheets    SheetStore    add(SheetRecord) get(id) of_program(program_id) recent(limit=20) delete(id)
+        stores.days      DayStore      add(name, kind, at) get(id) all() starts(day_id) start(day_id, id)
+                                       of_program(program_id) … the start order of a competition day
         stores.devices   DeviceStore   paired phones and one-time codes (used by the pairing pages only)
         stores.settings  SettingStore  coach() change(name, text)
         stores.rulebooks RulebookStore add(edition, title, at) fill(shelf)   own rulebooks and kept editions
@@ -32,6 +34,7 @@ from sqlmodel import Session
 
 from app.storage.attempt_store import AttemptStore
 from app.storage.database import Database
+from app.storage.day_store import DayStore
 from app.storage.device_store import DeviceStore
 from app.storage.layout_store import LayoutStore
 from app.storage.live_store import LiveStore
@@ -43,6 +46,7 @@ from app.storage.skater_store import SkaterStore
 
 __all__ = [
     "AttemptStore",
+    "DayStore",
     "DeviceStore",
     "LayoutStore",
     "LiveStore",
@@ -65,6 +69,7 @@ class Stores:
     layouts: LayoutStore
     live: LiveStore
     sheets: SheetStore
+    days: DayStore
     devices: DeviceStore
     settings: SettingStore
     rulebooks: RulebookStore
@@ -78,6 +83,7 @@ class Stores:
             layouts=LayoutStore(session),
             live=LiveStore(session),
             sheets=SheetStore(session),
+            days=DayStore(session),
             devices=DeviceStore(session),
             settings=SettingStore(session),
             rulebooks=RulebookStore(session),

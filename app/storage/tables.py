@@ -129,6 +129,33 @@ class LiveProgram(SQLModel, table=True):
     second_half_odds: bool = False
     advice_confirmed_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
     started_at: datetime = Field(sa_type=UtcDateTime)
+    variants: list[dict[str, Any]] = Field(default_factory=list, sa_type=JSON)
+
+
+class Day(SQLModel, table=True):
+    """A competition day, or a day of run-throughs, by the name its coach typed."""
+
+    id: int | None = Field(default=None, primary_key=True)
+    name: str
+    kind: str
+    made_at: datetime = Field(sa_type=UtcDateTime)
+
+
+class DayStart(SQLModel, table=True):
+    """One skater's start on a day; `layout_ids` are the agreed layouts A, B, C."""
+
+    __tablename__ = "day_start"
+
+    id: int | None = Field(default=None, primary_key=True)
+    day_id: int = Field(foreign_key="day.id", ondelete="CASCADE", index=True)
+    skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE")
+    place: int
+    layout_ids: list[int] = Field(sa_type=JSON)
+    program_id: int | None = Field(
+        default=None, foreign_key="live_program.id", ondelete="SET NULL", nullable=True, index=True
+    )
+    withdrawn: bool = False
+    mark: str = ""
 
 
 class LiveEvent(SQLModel, table=True):

@@ -84,6 +84,8 @@ class Advisor:
     """Planners of the live programs in use, by program id."""
 
     _kept: KeptPlanners = field(default_factory=KeptPlanners)
+    _asked: dict[int, int] = field(default_factory=dict)
+    """The mark of what was asked last, by program id."""
 
     def ask(
         self, program_id: int, state: LiveState, elements: Elements, limits: Limits, others: float = 0.0
@@ -202,7 +204,8 @@ class Advisor:
 
         Half a dozen answers are worked out in one go, and a tap in between waits for them: so only quick ones.
         """
-        kept = self._kept.known(program_id)
+        asked = self._asked.get(program_id)
+        kept = None if asked is None else self._kept.known(asked)
         if kept is None or not state.advice_shown or state.finished:
             return
         with kept.lock, suppress(InputError):  # the screen has said what is wrong with this program
@@ -213,9 +216,19 @@ class Advisor:
         self, program_id: int, state: LiveState, elements: Elements, limits: Limits
     ) -> AbstractContextManager[KeptPlanner]:
         """The planner of a program, for this thread alone."""
+        self._asked[program_id] = mark = question_mark(program_id, state, elements, limits)
         return self._kept.held(
-            program_id, lambda: advice.question(state.plan, elements.offered, elements.known, limits)
+            mark, lambda: advice.question(state.plan, elements.offered, elements.known, limits)
         )
+
+
+def question_mark(program_id: int, state: LiveState, elements: Elements, limits: Limits) -> int:
+    """A mark that changes with everything the question to the engine rests on, for as long as the server runs.
+
+    Until the first pass another layout may be chosen, and the skater's elements taken anew.
+    """
+    known, offered = tuple(elements.known.values()), tuple(elements.offered.values())
+    return hash((program_id, state.plan.edition, state.plan.passes, known, offered, limits))
 
 
 def performed(state: LiveState) -> list[engine.Performed]:

@@ -51,25 +51,25 @@ class KeptPlanners:
         self._question_of: OrderedDict[int, str] = OrderedDict()
 
     @contextmanager
-    def held(self, program_id: int, question: Callable[[], Question]) -> Iterator[KeptPlanner]:
-        """The planner of a program, for this thread alone. A program's question never changes, so it is made once."""
-        found = self.known(program_id) or self._new(program_id, question())
+    def held(self, program: int, question: Callable[[], Question]) -> Iterator[KeptPlanner]:
+        """The planner of a program, for this thread alone. `program`: a mark of its question, so it is made once."""
+        found = self.known(program) or self._new(program, question())
         with found.lock:
             yield found
 
-    def known(self, program_id: int) -> KeptPlanner | None:
-        """The planner of a program that was asked before, unless it was let go."""
+    def known(self, program: int) -> KeptPlanner | None:
+        """The planner of a program that was asked before, by the mark of its question, unless it was let go."""
         with self._lock:
-            name = self._question_of.get(program_id)
+            name = self._question_of.get(program)
             if name is None or name not in self._kept:
                 return None
             self._kept.move_to_end(name)
             return self._kept[name]
 
-    def _new(self, program_id: int, question: Question) -> KeptPlanner:
+    def _new(self, program: int, question: Question) -> KeptPlanner:
         name = sha256(json.dumps(question, sort_keys=True).encode()).hexdigest()
         with self._lock:
-            self._question_of[program_id] = name
+            self._question_of[program] = name
             while len(self._question_of) > MOST_PROGRAMS:
                 self._question_of.popitem(last=False)
             found = self._kept.setdefault(name, KeptPlanner(question))

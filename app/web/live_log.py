@@ -19,6 +19,8 @@ from app.web.advisor import Advisor
 from app.web.deps import StoresDep, VisitorDep
 from app.web.live_board import show_board
 from app.web.views.boards import Sheet
+from app.web.views.day_place import place_of
+from app.web.views.plans import as_chosen
 from app.web.visitor import Visitor
 
 EVENT_ID = re.compile(r"[!-~]{1,80}")
@@ -120,9 +122,9 @@ def ids_of(text: str) -> Ids:
 
 def sheet_of(stores: Stores, program_id: int) -> Sheet:
     """Everything a live screen needs of the stores. Raises NotStored."""
-    record = stores.live.program(program_id)
+    record, log = stores.live.program(program_id), stores.live.events(program_id)
     skater = stores.skaters.get(record.skater_id)
-    return Sheet(record, stores.live.events(program_id), skater, stores.settings.coach())
+    return Sheet(as_chosen(record, log), log, skater, stores.settings.coach(), place_of(stores, program_id))
 
 
 def hub_of(request: Request) -> Hub:

@@ -38,6 +38,57 @@ def log(page: Page, word: str) -> None:
     expect(head).not_to_have_text(before)
 
 
+def make_day(page: Page, address: str, name: str) -> str:
+    """A day with two starts of the invented skater: one with layouts A and B, one with A alone; its path."""
+    page.goto(f"{address}/skaters/1/layouts/new?copy=3")
+    page.get_by_label("Name").fill(f"Safer, for {name}")
+    passes = page.locator("textarea")
+    passes.fill(passes.input_value().replace("3Lz+3T", "3Lz+2T"))
+    page.locator("main form button").first.click()
+    page.wait_for_url("**/layouts/*")
+    page.goto(f"{address}/day")
+    page.get_by_label("Name, for your own list").fill(name)
+    page.get_by_label("Run-throughs").check()
+    page.get_by_role("button", name="Make this day").click()
+    page.wait_for_url("**/order")
+    path = page.url.removeprefix(address).removesuffix("/order")
+    add = page.locator("main > form")
+    for layouts in (("seven passes", f"Safer, for {name}"), ("Free skating, ISU 2026",)):
+        for field, wanted in zip(("a", "b"), layouts, strict=False):
+            value = (
+                add.locator(f"select[name={field}] option")
+                .filter(has_text=wanted)
+                .first.get_attribute("value")
+            )
+            add.locator(f"select[name={field}]").select_option(value)
+        add.get_by_role("button", name="Add at the end").click()
+        page.wait_for_load_state()
+    page.goto(address + path)
+    return path
+
+
+def every_day_state(page: Page, address: str) -> Iterator[str]:
+    """A competition day, its order, and the warm-up before and after the choice."""
+    page.goto(f"{address}/day")
+    yield "days"
+    path = make_day(page, address, "Invented Cup to look at")
+    yield "a day"
+    page.goto(f"{address}{path}/order")
+    yield "start order"
+    page.goto(address + path)
+    page.get_by_role("link", name="Warm-up: A or B").first.click()
+    expect(page.locator(".figures").first).to_be_visible(timeout=60_000)
+    yield "warm-up, to choose"
+    page.get_by_role("button", name="Skate B").click()
+    expect(page.locator("#layouts li.now h2")).to_contain_text("B")
+    yield "warm-up, chosen"
+    page.get_by_role("link", name="Live screen").click()
+    log(page, "as planned")
+    yield "live, on a day"
+    page.goto(f"{address}/")
+    yield "first page, a program under way"
+
+
 def every_screen(page: Page, address: str) -> Iterator[str]:
     """Opens one screen after the other on `page` and gives its name."""
     page.goto(f"{address}/")
@@ -83,6 +134,7 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield from every_sheet_screen(page, address)
     page.goto(f"{address}/layouts/999")
     yield "nothing there"
+    yield from every_day_state(page, address)
     yield from every_live_state(page, address)
 
 

@@ -22,6 +22,7 @@ from app.live.events import (
     Inserted,
     Interrupted,
     LatenessSet,
+    LayoutChosen,
     MusicStarted,
     PassLeftOut,
     PassSkated,
@@ -37,6 +38,7 @@ from app.live.events import (
 )
 
 EVENTS: list[Event] = [
+    LayoutChosen("B"),
     PassSkated(1, "3Lz+3T", "tail lost", (Reading("3Lz", error=True),)),
     PassSkated(2, "3F", "?", (Reading("3F", chance=0.5), Reading("3F<", chance=0.5))),
     PassLeftOut(3),

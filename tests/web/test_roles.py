@@ -33,6 +33,11 @@ WATCH = {
     ("GET", "/live/{program_id}/policy/here"),
     ("GET", "/live/{program_id}/policy/{version}"),
     ("POST", "/live/{program_id}/hurt"),
+    ("GET", "/day/{day_id}"),
+    ("GET", "/day/{day_id}/news"),
+    ("GET", "/day/{day_id}/starts/{start_id}"),
+    ("GET", "/day/{day_id}/starts/{start_id}/news"),
+    ("POST", "/day/{day_id}/starts/{start_id}/open"),
     ("GET", "/pair"),
     ("POST", "/pair"),
 }

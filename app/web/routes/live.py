@@ -9,19 +9,19 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import JSONResponse
 
-from app import engine
 from app.errors import InputError
 from app.live.events import AdviceAllowed, AdviceHidden, AdviceShown, stamped_json
-from app.storage.records import LiveProgramRecord
+from app.storage.records import LiveProgramRecord, ProgramKind
 from app.storage.stores import Stores
-from app.web import htmx, sse
+from app.web import htmx, opening, sse
+from app.web.day_log import allow_beside
 from app.web.deps import DatabaseDep, StoresDep, VisitorDep
 from app.web.live_board import show_board
 from app.web.live_log import TapDep, advisor_of, hub_of, ids_of, sheet_of
 from app.web.rendering import page
 from app.web.views.boards import big
 from app.web.views.passes import passes_view
-from app.web.views.plans import second_half_odds, stamped_of
+from app.web.views.plans import as_chosen, stamped_of
 from app.web.views.programs import programs_of
 from app.web.views.review import review_view
 
@@ -36,24 +36,8 @@ def start(request: Request, stores: StoresDep, layout_id: Number, kind: Text, ev
     """Open a live program from a layout; plan and trained elements are kept as they are now."""
     if kind not in ("run-through", "competition"):
         raise InputError("kind", f"{kind!r} given; expected run-through or competition")
-    layout, coach = stores.layouts.get(layout_id), stores.settings.coach()
-    record = LiveProgramRecord(
-        skater_id=layout.skater_id,
-        layout_id=layout.id,
-        layout_name=layout.name,
-        edition=layout.edition,
-        fingerprint=engine.edition(layout.edition).fingerprint,
-        items=layout.items,
-        trained=stores.skaters.trained(layout.skater_id),
-        kind="competition" if kind == "competition" else "run-through",
-        started_at=datetime.now(UTC),
-        event=event.strip(),
-        threshold=coach.threshold,
-        most_changes=coach.most_changes,
-        harder_after_fall=coach.harder_after_fall,
-        after_fall_odds=coach.after_fall_odds,
-        second_half_odds=second_half_odds(coach, layout.edition),
-    )
+    chosen: ProgramKind = "competition" if kind == "competition" else "run-through"
+    record = opening.fresh(stores, [stores.layouts.get(layout_id)], chosen, event.strip())
     record = replace(record, advice_confirmed_at=_confirmed_before(stores, record))
     return htmx.go_to(request, f"/live/{stores.live.start(record).id}")
 
@@ -61,9 +45,9 @@ def start(request: Request, stores: StoresDep, layout_id: Number, kind: Text, ev
 @router.get("")
 def programs(request: Request, stores: StoresDep, visitor: VisitorDep) -> Response:
     """The latest programs, for a phone that is to join one."""
-    recent = stores.live.recent()
+    recent = tuple(as_chosen(one, stores.live.events(one.id)) for one in stores.live.recent())
     skaters = {one.id: one.name for one in stores.skaters.all()}
-    return page(request, "live/programs.html", programs_of(recent, skaters, visitor))
+    return page(request, "live/programs.html", programs_of(recent, skaters, visitor, stores.days.all()))
 
 
 @router.get("/{program_id}")
@@ -120,6 +104,7 @@ def allow(tap: TapDep, confirmed: Text = "") -> Response:
     if tap.state.allowed_by is None:
         tap.log(AdviceAllowed(tap.visitor.name))
         tap.stores.live.confirm_advice(tap.program_id, datetime.now(UTC))
+        allow_beside(tap)
     return tap.answer()
 
 

@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse
 
 from app.live.fold import LiveState
 from app.live.policy import Pads, Policy
-from app.web.advisor import skated_points
+from app.web.advisor import question_mark, skated_points
 from app.web.deps import StoresDep, VisitorDep
 from app.web.live_log import advisor_of, sheet_of
 from app.web.policy_desk import Order, PolicyDesk
@@ -67,7 +67,8 @@ def _order(sheet: Sheet, state: LiveState, view: LiveView) -> Order:
     def write(version: str, found: Policy) -> dict[str, Any]:
         return policy_json(version, found, frame)
 
-    key = f"{sheet.record.id} {view.mode} {state.aim} {view.role}"
+    asked = question_mark(sheet.record.id, state, elements, limits)
+    key = f"{sheet.record.id} {view.mode} {state.aim} {asked} {view.role}"
     return Order(key, lambda one: source_of(one, edition, elements, limits, silent=silent), pads, write)
 
 

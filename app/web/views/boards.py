@@ -21,6 +21,7 @@ from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
 from app.web.advisor import Advisor, Answer, Elements, called, sort_elements
 from app.web.standing import spins_and_steps
 from app.web.views import live, plans
+from app.web.views.day_place import DayPlace
 from app.web.views.decided import decide
 from app.web.views.left import gone_of, left_of
 from app.web.views.live import Advised, LiveView, Mode
@@ -38,6 +39,8 @@ class Sheet:
     log: tuple[LoggedEvent, ...]
     skater: SkaterRecord
     coach: CoachSettings
+    day: DayPlace | None = None
+    """Where it stands on a competition day; None: it was started by itself."""
 
     @property
     def edition(self) -> Edition:
@@ -130,6 +133,7 @@ def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, now: float, notice: 
         questions=questions_of(state, event_id),
         differ=differ_words(state),
         clock=clock_view(state, sheet.edition, now),
+        day=sheet.day,
     )
 
 

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
 from app import engine
 from app.errors import UnknownEdition
+from app.storage.records import DayRecord
 from app.storage.stores import Stores
+from app.web.views.plans import as_chosen
 from app.web.visitor import Visitor
+
+MOST_DAYS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +48,35 @@ class SkaterCard:
 
 
 @dataclass(frozen=True, slots=True)
+class GoOnCard:
+    """A program under way: whose, which layout, and how far it is, in words."""
+
+    id: int
+    skater: str
+    name: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class DayLink:
+    """One competition day and the day it was made."""
+
+    id: int
+    name: str
+    made: str
+
+
+@dataclass(frozen=True, slots=True)
 class HomeView:
-    """The first page. `can_let_phones_in`: only the laptop itself may."""
+    """The first page. `under_way` stands first; `can_let_phones_in`: only the laptop itself may."""
 
     skaters: tuple[SkaterCard, ...]
     can_let_phones_in: bool
+    under_way: tuple[GoOnCard, ...]
+    days: tuple[DayLink, ...]
 
 
-def home_view(stores: Stores, visitor: Visitor) -> HomeView:
+def home_view(stores: Stores, visitor: Visitor, under_way: tuple[GoOnCard, ...] = ()) -> HomeView:
     """Everything stored, newest programs first."""
     cards = tuple(
         SkaterCard(
@@ -73,12 +99,20 @@ def home_view(stores: Stores, visitor: Visitor) -> HomeView:
                     record.event or record.kind,
                     day_words(record.started_at.date()),
                 )
-                for record in stores.live.recent(skater.id, limit=5)
+                for record in (
+                    as_chosen(one, stores.live.events(one.id) if one.variants else ())
+                    for one in stores.live.recent(skater.id, limit=5)
+                )
             ),
         )
         for skater in stores.skaters.all()
     )
-    return HomeView(cards, visitor.is_laptop)
+    return HomeView(cards, visitor.is_laptop, under_way, day_links(stores.days.all()[:MOST_DAYS]))
+
+
+def day_links(days: Iterable[DayRecord]) -> tuple[DayLink, ...]:
+    """Days as links."""
+    return tuple(DayLink(one.id, one.name, day_words(one.made_at.date())) for one in days)
 
 
 def edition_words(name: str) -> str:

@@ -13,6 +13,7 @@ from app.live.fold import LiveState, likeliest
 from app.live.line import Line
 from app.live.pad import Group, Tap, taps
 from app.live.program import KnownElement, PlannedPass, Setting, clock
+from app.web.views.day_place import DayPlace
 from app.web.views.left import LeftView
 from app.web.views.questions import QuestionView, what_words
 from app.web.views.timing import ClockView
@@ -110,6 +111,8 @@ class LiveView:
     questions: tuple[QuestionView, ...]
     differ: str
     clock: ClockView
+    day: DayPlace | None = None
+    """The way to the other skaters of a competition day."""
 
 
 def mode_of(state: LiveState) -> Mode:

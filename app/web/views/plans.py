@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from app import engine
 from app.chances.outcomes import Chances, chances
@@ -12,6 +13,7 @@ from app.domain.notation import parse_jump_element
 from app.live.entries import gathered
 from app.live.events import Author, Stamped, from_record as event_from_record
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
+from app.live.warm_up import chosen_letter
 from app.practice.counts import for_programs
 from app.rulebook.editions import Edition
 from app.settings import CoachSettings
@@ -32,6 +34,21 @@ def plan_of(record: LiveProgramRecord, edition: Edition) -> Plan:
         allowed_before=record.advice_confirmed_at is not None,
         seconds=edition.rules.programme.seconds,
         tolerance=edition.rules.programme.tolerance,
+    )
+
+
+def as_chosen(record: LiveProgramRecord, log: Iterable[LoggedEvent]) -> LiveProgramRecord:
+    """The program with the layout that was chosen in the warm-up; as it is where nothing was chosen."""
+    letter = chosen_letter(events_of(log)) if record.variants else ""
+    chosen = next((one for one in record.variants if one.letter == letter), None)
+    if chosen is None:
+        return record
+    return replace(
+        record,
+        items=chosen.items,
+        layout_name=chosen.name,
+        layout_id=chosen.layout_id,
+        fingerprint=chosen.fingerprint,
     )
 
 

@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from app.security.roles import WORDS
-from app.storage.records import LiveProgramRecord
-from app.web.views.home import ProgramCard, day_words
+from app.storage.records import DayRecord, LiveProgramRecord
+from app.web.views.home import DayLink, ProgramCard, day_links, day_words
 from app.web.visitor import Visitor
 
 
 @dataclass(frozen=True, slots=True)
 class ProgramsView:
-    """The latest programs, newest first. `role`: what this phone may do; `is_coach`: there is a first page."""
+    """The latest programs and days, newest first. `role`: what this phone may do; `is_coach`: there is a first page."""
 
     programs: tuple[ProgramCard, ...]
     role: str
     is_coach: bool
+    days: tuple[DayLink, ...] = ()
 
 
 def programs_of(
-    recent: tuple[LiveProgramRecord, ...], skaters: Mapping[int, str], visitor: Visitor
+    recent: tuple[LiveProgramRecord, ...],
+    skaters: Mapping[int, str],
+    visitor: Visitor,
+    days: Iterable[DayRecord] = (),
 ) -> ProgramsView:
     """The view of the latest programs."""
     cards = tuple(
@@ -33,4 +37,4 @@ def programs_of(
         )
         for one in recent
     )
-    return ProgramsView(cards, WORDS[visitor.role], visitor.is_coach)
+    return ProgramsView(cards, WORDS[visitor.role], visitor.is_coach, day_links(days))

@@ -1,0 +1,135 @@
+"""The six minutes before a program: layouts A, B, C agreed beforehand, one chosen, in what they differ. Pure.
+
+The choice is an event, so every screen sees it; it counts only when it was made before the first pass, however
+late it arrives. A pass that was undone does not stand in its way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import prod
+from typing import Any
+
+from app.live.events import (
+    Corrected,
+    Event,
+    Inserted,
+    LayoutChosen,
+    PassLeftOut,
+    PassSkated,
+    Stamped,
+)
+from app.live.line import percent
+from app.live.merge import in_force, moment_of, stamp
+from app.live.program import PlannedPass
+
+LETTERS = ("A", "B", "C")
+SAME_POINTS = 0.05
+"""Points too few to say."""
+SAME_CHANCE = 0.005
+
+
+def chosen_letter(log: Iterable[Event | Stamped]) -> str:
+    """The letter chosen last before the first pass that counts; empty: nobody has chosen."""
+    known = {one.id: one for one in stamp(log)}
+    alive = in_force(known.values())
+    first = _first_pass(known, alive)
+    choices = [
+        (one.at, one.id, one.event.letter)
+        for one in alive.values()
+        if isinstance(one.event, LayoutChosen) and (first is None or one.at < first)
+    ]
+    return max(choices)[2] if choices else ""
+
+
+def may_choose(log: Iterable[Event | Stamped]) -> bool:
+    """Whether a choice made now would still count: no pass is logged."""
+    known = {one.id: one for one in stamp(log)}
+    return _first_pass(known, in_force(known.values())) is None
+
+
+def _first_pass(known: Mapping[str, Stamped], alive: Mapping[str, Stamped]) -> float | None:
+    """When the first pass that counts was tapped, in seconds since 1970; a correction keeps its pass's moment."""
+    moments = []
+    for one in alive.values():
+        if isinstance(one.event, PassSkated | PassLeftOut | Corrected | Inserted):
+            moment = moment_of(known, one)
+            moments.append(one.at if moment is None else moment)
+    return min(moments, default=None)
+
+
+def difference(usual: Sequence[PlannedPass], other: Sequence[PlannedPass]) -> str:
+    """In what `other` differs from A, in words: `2A instead of 3A on pass 2`; empty: in no jump pass."""
+    said: list[str] = []
+    told: set[int] = set()
+    pairs = list(zip(usual, other, strict=False))
+    for place, (was, now) in enumerate(pairs):
+        if was.code == now.code or place in told:
+            continue
+        back = next((n for n in range(place + 1, len(pairs)) if _crossed(pairs[place], pairs[n])), None)
+        if back is None:
+            said.append(f"{now.code} instead of {was.code} on pass {place + 1}")
+        else:
+            told.add(back)
+            said.append(f"{was.code} and {now.code} change places, passes {place + 1} and {back + 1}")
+    said += [f"{row.code} more, pass {n}" for n, row in enumerate(other, start=1) if n > len(usual)]
+    said += [f"without {row.code}, pass {n}" for n, row in enumerate(usual, start=1) if n > len(other)]
+    said += [
+        f"pass {n} in the {'second' if now.late else 'first'} half"
+        for n, (was, now) in enumerate(pairs, start=1)
+        if was.late != now.late
+    ]
+    return ", ".join(said)
+
+
+def _crossed(one: tuple[PlannedPass, PlannedPass], other: tuple[PlannedPass, PlannedPass]) -> bool:
+    return (one[0].code, one[1].code) == (other[1].code, other[0].code)
+
+
+def fall_chance(question: Mapping[str, Any]) -> float:
+    """Chance of at least one fall when every pass of an advise request is tried as planned, 0 to 1.
+
+    As long as nobody has fallen the chances after a fall play no part, so that of no fall is a plain product.
+    """
+    return 1 - prod(1 - _falls(row, question["attempts"]) for row in question["passes"])
+
+
+def _falls(row: Mapping[str, Any], usual: Mapping[str, Any]) -> float:
+    own = row.get("attempts", {})
+    ends = own[row["planned"]] if row["planned"] in own else usual[row["planned"]]
+    return float(sum(one["chance"] for one in ends if one.get("fall")))
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """What a layout is worth: points of the whole layout without components, on average, misses included.
+
+    `kept`: the plan is kept whatever happens; `best`: the best trained answer to every miss. `fall`: chance of at
+    least one fall in the jumps, 0 to 1.
+    """
+
+    kept: float
+    best: float
+    fall: float
+
+
+def cost_words(usual: Figures, other: Figures) -> str:
+    """What `other` costs or brings beside A.
+
+    `1.4 points less on average, a fall half as likely (26 % instead of 52 %)`.
+    """
+    more = round(other.kept - usual.kept, 1)
+    if abs(other.kept - usual.kept) < SAME_POINTS:
+        points = "the same points on average"
+    else:
+        points = f"{abs(more):.1f} points {'more' if more > 0 else 'less'} on average"
+    return f"{points}, {_fall_words(usual.fall, other.fall)}"
+
+
+def _fall_words(usual: float, other: float) -> str:
+    if abs(usual - other) < SAME_CHANCE:
+        return f"a fall just as likely ({percent(other)})"
+    half = usual > 0 and 0.45 <= other / usual <= 0.55
+    how = "half as" if half else "more" if other > usual else "less"
+    return f"a fall {how} likely ({percent(other)} instead of {percent(usual)})"
