@@ -162,7 +162,8 @@ def effect_view(before: Edition, now: Edition, layout: LayoutRecord) -> EffectVi
     moved = [one for one in rows if one.moved]
     jumps = sum(one.kind == "jump" for one in layout.items)
     more = f"It has {jumps} jump elements, {now.boxes} count. " if jumps > now.boxes else ""
-    counts = f"{len(moved)} of its elements count otherwise" if moved else "Nothing in it counts otherwise"
+    some = "One of its elements counts" if len(moved) == 1 else f"{len(moved)} of its elements count"
+    counts = f"{some} otherwise" if moved else "Nothing in it counts otherwise"
     change = new.base_total - old.base_total
     return EffectView(
         layout_id=layout.id,
