@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import TYPE_CHECKING
 
 from app import engine
 from app.domain.rulings import Ruling
@@ -25,8 +26,11 @@ from app.live.fold import LiveState, likeliest
 from app.live.program import KnownElement, Limits, PlannedPass, why_untrained
 from app.live.tempting import Tempting
 from app.rulebook.editions import Edition
-from app.web.in_hand import AskChances, Hand, chances_of, hands, on_average, spread_of
+from app.web.in_hand import Hand, chances_of, hands, on_average, spread_of
 from app.web.kept_planners import KeptPlanner, KeptPlanners
+
+if TYPE_CHECKING:
+    from app.web.in_hand import AskChances
 
 PREPARED_SECONDS = 0.1
 
