@@ -7,11 +7,12 @@ panel score; components with factor; deductions; segment score = elements + comp
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from decimal import Decimal
 from functools import cached_property
 from typing import Any
+
+from pydantic import TypeAdapter
 
 from app.domain.elements import Element, JumpElement
 from app.domain.notation import parse_element
@@ -135,6 +136,9 @@ class OfficialSheet:
         return tuple(flags)
 
 
+_READER = TypeAdapter(OfficialSheet)
+
+
 def sheet_json(sheet: OfficialSheet) -> dict[str, Any]:
     """A sheet as plain JSON data."""
     plain = asdict(sheet)
@@ -143,17 +147,15 @@ def sheet_json(sheet: OfficialSheet) -> dict[str, Any]:
     return plain
 
 
-def sheet_from_json(data: Mapping[str, Any]) -> OfficialSheet:
-    """The other way. Raises KeyError or TypeError for data that were never a sheet, NotationError for a code."""
-    rows = tuple(SheetRow(**(dict(row) | {"judges": tuple(row["judges"])})) for row in data["rows"])
-    for row in rows:
+def sheet_from_json(data: Any) -> OfficialSheet:
+    """The other way; what is no part of a sheet is dropped.
+
+    Raises ValueError for data that were never a sheet, NotationError for a code that cannot be read.
+    """
+    sheet = _READER.validate_python(data)
+    for row in sheet.rows:
         parse_element(row.code)
-    components = tuple(
-        SheetComponent(**(dict(one) | {"judges": tuple(one["judges"])})) for one in data["components"]
-    )
-    detail = tuple(Deduction(**one) for one in data["detail"])
-    rest = {key: value for key, value in data.items() if key not in ("rows", "components", "detail")}
-    return OfficialSheet(rows, components, detail=detail, **rest)
+    return sheet
 
 
 def as_decimal(hundredths: int) -> Decimal:

@@ -72,9 +72,26 @@ def test_nothing_given_and_no_pdf_are_said_in_words(laptop: TestClient) -> None:
 
 
 def test_what_never_was_a_sheet_is_refused(laptop: TestClient) -> None:
-    for text in ("", "[]", "{}", '{"rows": [{}], "components": [], "detail": []}', "nonsense"):
+    half = '{"rows": [{"number": 1, "code": "2A", "info": "", "base": "much", "late": false}]}'
+    for text in (
+        "",
+        "[]",
+        "{}",
+        '{"rows": [{}], "components": [], "detail": []}',
+        half,
+        "nonsense",
+        "[" * 20_000,
+    ):
         answer = laptop.post("/sheets", data=BELONGS | {"sheet": text}, files={"file": b""})
         assert answer.status_code == 422, text
+
+
+def test_a_name_slipped_into_the_sheet_is_dropped(laptop: TestClient, stores: Stores) -> None:
+    read = laptop.post("/sheets/read", data=BELONGS | {"text": as_text([SHEET])}, files={"file": b""})
+    slipped = '{"name": "Mira EXAMPLE", ' + hidden(read.text)[1:]
+    laptop.post("/sheets", data=BELONGS | {"sheet": slipped}, files={"file": b""})
+    (record,) = stores.sheets.recent()
+    assert "EXAMPLE" not in repr(record)
 
 
 def test_another_rulebook_says_what_it_cannot_read(laptop: TestClient) -> None:

@@ -197,5 +197,5 @@ def _sheet(text: str) -> OfficialSheet:
     """The sheet the form carries. Raises InputError when it is none."""
     try:
         return sheet_from_json(json.loads(text))
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, RecursionError):
         raise InputError("sheet", "not a sheet as it was read; bring the file in again") from None
