@@ -108,6 +108,10 @@ function repeatLeft(board, rows) {
   const usual = items.find((one) => one.textContent.trim() === "⟦left⟧");
   const owed = items.find((one) => one.textContent.trim() === "⟦owed⟧");
   if (!usual || !owed) return;
+  if (rows.length === 0) {
+    (usual.closest(".left") ?? usual.parentElement).remove();
+    return;
+  }
   for (const row of rows) {
     const copy = (row.owed ? owed : usual).cloneNode(true);
     copy.textContent = row.text;

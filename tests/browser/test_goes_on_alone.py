@@ -72,7 +72,7 @@ def log(page: Page, live: str) -> list[dict[str, Any]]:
 
 def texts(page: Page) -> dict[str, str]:
     """What the board says, apart from the drawing and the strip."""
-    parts = {"line": ".line", "why": ".col-why", "pad": ".pad h2", "foot": ".foot"}
+    parts = {"line": ".line", "why": ".col-why", "pad": ".pad h2", "left": ".left", "foot": ".foot"}
     return {
         name: " ".join(page.locator(f"#board {where}").all_inner_texts()) for name, where in parts.items()
     }
@@ -120,6 +120,8 @@ def test_the_page_alone_says_what_the_laptop_says(open_page: OpenPage) -> None:
         expect(page.locator(".offline")).to_be_visible()
         expect(page.locator(".pad h2")).to_contain_text(f"Pass {number + 1} of")
         alone = texts(page)
+        assert alone["left"]
+        assert "⟦" not in page.locator("#board").inner_html()
         page.context.set_offline(False)
         expect(page.locator("#board[data-local]")).to_have_count(0)
         assert alone == texts(page), f"after pass {number}"
@@ -152,7 +154,8 @@ def test_what_the_policy_does_not_hold_is_logged_without_guessing(open_page: Ope
     page.get_by_role("button", name="Log this code").click()
     expect(page.locator(".line")).to_contain_text("Logged; advice when back")
     expect(page.locator(".pad h2")).to_contain_text("Pass 2 of")
-    assert page.locator(".points").count() == 0
+    assert page.locator(".points, .left").count() == 0
+    assert "⟦" not in page.locator("#board").inner_html()
     tap(page, 2)
     page.context.set_offline(False)
     expect(page.locator("#board[data-local]")).to_have_count(0)

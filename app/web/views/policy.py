@@ -150,12 +150,11 @@ def _pad(key: PadKey, frame: Frame) -> dict[str, Any]:
     offered = tuple(frame.elements.offered)
     key_there = frame.state.next_key + place - len(frame.state.logged)
     state = replace(frame.state, logged=_filled(frame.state, place), stopped=False, next_key=key_there)
-    view = replace(
-        frame.board,
-        event_id=gap("event"),
-        pad=live.pad_of(state, frame.elements.known, offered, swap, frame.board.mode),
-        notice="",
-    )
+    board = frame.board
+    if board.mode is Mode.ADVICE:
+        board = _advised(board, Line(is_swap=False, headline=""))
+    pad = live.pad_of(state, frame.elements.known, offered, swap, board.mode)
+    view = replace(board, event_id=gap("event"), pad=pad, notice="")
     touches = frame.pads.touches(place, swap)
     return {
         "place": place,
