@@ -74,11 +74,9 @@ def aim_view(sheet: Sheet, advisor: Advisor, visitor: Visitor, event_id: str) ->
 
 
 def refused(view: AimView, why: str, kind: str, points: str, components: str) -> AimView:
-    """The same page after something that cannot be read: the reason largest, the form as it was typed."""
-    typed = replace(view, kind=kind, points=points, components=components)
-    if view.hidden:
-        return replace(typed, hidden=f"{why}. {view.hidden}")
-    return replace(typed, headline=f"{why}. The aim is as before.")
+    """The form as it was typed, with the reason in place of the picture, which would be of another total."""
+    said = f"{why}. {view.hidden or 'The aim is as before.'}"
+    return replace(view, kind=kind, points=points, components=components, hidden=said)
 
 
 def _hidden(state: LiveState, visitor: Visitor) -> str:
