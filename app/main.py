@@ -46,6 +46,7 @@ from app.web.routes import (
     sheets,
     skater,
     taps,
+    trainer,
     warm_up,
 )
 from app.web.server import Door, bind
@@ -61,6 +62,7 @@ ROUTERS = (
     card.router,
     robust.router,
     rulebooks.router,
+    trainer.router,
     sheets.router,
     live.router,
     taps.router,

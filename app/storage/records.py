@@ -92,6 +92,27 @@ class TrainedRecord:
 
 
 @dataclass(frozen=True)
+class CallOutRecord:
+    """One answer in the call-out trainer. `program`: the layout's fingerprint (`app.practice.trainer.program_key`).
+
+    `number`, `kind`, `jump`: what was called; `answer` and `right`: what was picked and what was right then, as forms
+    write them; `seconds` until the answer; `rating` 1 to 4. `sending` is made by the form: it counts once.
+    """
+
+    skater_id: int
+    sending: str
+    program: str
+    number: int
+    kind: str
+    jump: str
+    answer: str
+    right: str
+    seconds: float
+    rating: int
+    answered_at: datetime
+
+
+@dataclass(frozen=True)
 class LayoutItem:
     """One element of a layout, in skating order.
 

@@ -10,6 +10,7 @@ from typing import Any, cast
 from app.storage import tables
 from app.storage.records import (
     AttemptRecord,
+    CallOutRecord,
     DayRecord,
     DeviceRecord,
     LayoutItem,
@@ -47,6 +48,11 @@ def outcomes(items: Sequence[Mapping[str, Any]]) -> tuple[OutcomeRecord, ...]:
 def attempt(row: tables.Attempt) -> AttemptRecord:
     """One line of the log."""
     return AttemptRecord(**{one.name: getattr(row, one.name) for one in fields(AttemptRecord)})
+
+
+def call_out(row: tables.CallOut) -> CallOutRecord:
+    """One answer in the call-out trainer."""
+    return CallOutRecord(**{one.name: getattr(row, one.name) for one in fields(CallOutRecord)})
 
 
 def trained(row: tables.TrainedElement, log: LogCounts | None = None) -> TrainedRecord:

@@ -5,6 +5,7 @@
                                        save_trained(TrainedRecord)  log_attempt(trained_id, landed, on)
         stores.attempts  AttemptStore  append([AttemptRecord, …], at) undo(skater_id, sending)
                                        of_skater(skater_id, since=None) last(skater_id, since) summary(skater_id)
+        stores.call_outs CallOutStore  append(CallOutRecord) get(sending) of_program(skater_id, program)
         stores.layouts   LayoutStore   of_skater(skater_id) get(id) save(LayoutRecord) delete(id)
         stores.live      LiveStore     start(LiveProgramRecord) program(id) recent(skater_id=None, limit=20)
                                        confirm_advice(id, at)
@@ -33,6 +34,7 @@ from dataclasses import dataclass
 from sqlmodel import Session
 
 from app.storage.attempt_store import AttemptStore
+from app.storage.call_out_store import CallOutStore
 from app.storage.database import Database
 from app.storage.day_store import DayStore
 from app.storage.device_store import DeviceStore
@@ -46,6 +48,7 @@ from app.storage.skater_store import SkaterStore
 
 __all__ = [
     "AttemptStore",
+    "CallOutStore",
     "DayStore",
     "DeviceStore",
     "LayoutStore",
@@ -66,6 +69,7 @@ class Stores:
 
     skaters: SkaterStore
     attempts: AttemptStore
+    call_outs: CallOutStore
     layouts: LayoutStore
     live: LiveStore
     sheets: SheetStore
@@ -80,6 +84,7 @@ class Stores:
         return cls(
             skaters=SkaterStore(session),
             attempts=AttemptStore(session),
+            call_outs=CallOutStore(session),
             layouts=LayoutStore(session),
             live=LiveStore(session),
             sheets=SheetStore(session),

@@ -73,6 +73,29 @@ class Attempt(SQLModel, table=True):
     logged_at: datetime = Field(sa_type=UtcDateTime)
 
 
+class CallOut(SQLModel, table=True):
+    """One answer in the call-out trainer: what was called, what was picked, what was right then, how fast."""
+
+    __tablename__ = "call_out"
+    __table_args__ = (
+        UniqueConstraint("sending"),
+        Index("ix_call_out_skater_id_program", "skater_id", "program"),
+    )
+
+    id: int | None = Field(default=None, primary_key=True)
+    skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE")
+    sending: str
+    program: str
+    number: int
+    kind: str
+    jump: str
+    answer: str
+    right: str
+    seconds: float
+    rating: int
+    answered_at: datetime = Field(sa_type=UtcDateTime)
+
+
 class Layout(SQLModel, table=True):
     """A planned program; `items` is a JSON list in skating order."""
 

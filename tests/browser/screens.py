@@ -111,6 +111,17 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     page.goto(f"{address}/layouts/1/sturdier?ask=yes&most=2&stays=1&axel=1:10")
     expect(page.locator("svg.range").first).to_be_attached(timeout=60_000)
     yield "sturdier layouts, answered"
+    page.goto(f"{address}/layouts/1/trainer")
+    expect(page.locator("svg.standing")).to_be_attached(timeout=60_000)
+    yield "call-out trainer"
+    page.get_by_role("link", name="Call one").click()
+    expect(page.locator(".answers")).to_be_attached(timeout=60_000)
+    yield "call-out trainer, a call"
+    page.locator(".answers button").last.click()
+    expect(page.locator(".verdict-mark")).to_be_attached(timeout=60_000)
+    yield "call-out trainer, an answer weighed"
+    page.goto(f"{address}/skaters/1/trainer")
+    yield "call-out trainer, which program"
     page.goto(f"{address}/skaters/1")
     yield "skater"
     page.goto(f"{address}/skaters/1/log")

@@ -25,6 +25,15 @@ from app.web.views.log import (
 from app.web.views.log_table import PreviewView, ReadLine, TableView
 from app.web.views.review import ReviewRow, ReviewView
 from app.web.views.skater import SkaterView
+from app.web.views.trainer import (
+    ButtonView,
+    CallView,
+    ProgramChoice,
+    ProgramsView,
+    RuleView,
+    TrainerView,
+    VerdictView,
+)
 
 VIEWS = [
     ("home", (HomeView, SkaterCard, LayoutCard, ProgramCard)),
@@ -34,6 +43,7 @@ VIEWS = [
     ("skater", (SkaterView, ElementRow)),
     ("log", (LogView, ElementGroup, ElementButton, PlaceChoice, LastLogged, EndingView, FateButton)),
     ("log", (TableView, PreviewView, ReadLine)),
+    ("trainer", (ProgramsView, ProgramChoice, TrainerView, CallView, ButtonView, VerdictView, RuleView)),
 ]
 KINDS = [(folder, kind) for folder, kinds in VIEWS for kind in kinds]
 
@@ -54,14 +64,14 @@ def test_views_are_frozen_and_every_field_is_shown(folder: str, kind: type) -> N
     assert {field.name for field in fields(kind)} <= shown
 
 
-@pytest.mark.parametrize("folder", ["home", "layout", "live", "skater"])
+@pytest.mark.parametrize("folder", ["home", "layout", "live", "skater", "trainer"])
 def test_no_template_holds_a_script_or_a_style(folder: str) -> None:
     text = source(folder)
     assert not re.search(r"<script(?![^>]*src=)", text)
     assert not re.search(r"\sstyle=|\son[a-z]+=", text)
 
 
-@pytest.mark.parametrize("folder", ["home", "layout", "live", "skater"])
+@pytest.mark.parametrize("folder", ["home", "layout", "live", "skater", "trainer"])
 def test_every_form_works_without_scripts(folder: str) -> None:
     for form in re.findall(r"<form\b[^>]*>", source(folder)):
         assert 'method="post"' in form
