@@ -8,7 +8,6 @@ short programs and whatever the loops do not know, and a test holds the two toge
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
 from typing import NamedTuple, cast
 
 from app.domain.elements import JumpElement
@@ -31,17 +30,8 @@ from app.planner.single_changes import SingleChanges
 from app.rulebook.editions import Edition
 from app.scoring.base_value import base_value
 from app.web.advisor import Advisor, Elements, check_countable, skated_points
+from app.web.policy_words import Words
 from app.web.views.left import LeftView, gone_of, left_of, ruled_words
-
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """What the screen says in a state, apart from the pad and what single passes lost: `more` in whole points."""
-
-    line: Line
-    gone: tuple[str, ...]
-    left: tuple[LeftView, ...]
-    more: str
 
 
 class Position(NamedTuple):

@@ -25,14 +25,28 @@ TEXT = [
 EDGES = [("edge", "ice"), ("edge", "paper"), ("ink", "ice"), ("on-accent", "accent")]
 
 
-def colours(dark: bool) -> dict[str, str]:
-    """Names and values of the sheet; dark ones override light ones."""
-    blocks = re.findall(r":root\s*\{([^}]*)\}", SHEET)
-    assert len(blocks) == 2, "one :root for light, one for dark"
+THEMES = {
+    "light": (":root",),
+    "dark by the device": (":root", ':root:not([data-colours="light"], [data-colours="contrast"])'),
+    "dark by choice": (":root", ':root[data-colours="dark"]'),
+    "high contrast": (":root", ':root[data-colours="contrast"]'),
+}
+
+
+def colours(theme: str) -> dict[str, str]:
+    """Names and values of the sheet; later blocks override earlier ones."""
+    blocks = {
+        name.strip(): text for name, text in re.findall(r"(:root[^{,;]*(?:,[^{;]*)?)\{([^}]*)\}", SHEET)
+    }
     found: dict[str, str] = {}
-    for block in blocks[: 1 + dark]:
-        found |= dict(re.findall(r"--([a-z-]+):\s*(#[0-9a-f]{6})", block))
+    for name in THEMES[theme]:
+        assert name in blocks, f"{name} is not among {sorted(blocks)}"
+        found |= dict(re.findall(r"--([a-z-]+):\s*(#[0-9a-f]{6})", blocks[name]))
     return found
+
+
+def test_dark_is_the_same_by_device_and_by_choice() -> None:
+    assert colours("dark by the device") == colours("dark by choice")
 
 
 def luminance(colour: str) -> float:
@@ -53,17 +67,17 @@ def test_black_on_white_is_twenty_one_to_one() -> None:
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
 
 
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("theme", list(THEMES))
 @pytest.mark.parametrize(("front", "back"), TEXT)
-def test_text_can_be_read(front: str, back: str, dark: bool) -> None:
-    known = colours(dark)
+def test_text_can_be_read(front: str, back: str, theme: str) -> None:
+    known = colours(theme)
     assert contrast(known[front], known[back]) >= 4.5
 
 
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("theme", list(THEMES))
 @pytest.mark.parametrize(("front", "back"), EDGES)
-def test_edges_of_controls_can_be_seen(front: str, back: str, dark: bool) -> None:
-    known = colours(dark)
+def test_edges_of_controls_can_be_seen(front: str, back: str, theme: str) -> None:
+    known = colours(theme)
     assert contrast(known[front], known[back]) >= 3
 
 

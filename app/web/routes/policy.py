@@ -9,12 +9,11 @@ from fastapi import APIRouter, Request, Response
 from starlette.responses import JSONResponse
 
 from app.live.fold import LiveState
-from app.live.policy import Pads, Policy
+from app.live.policy import Pads, Policy, Source
 from app.web.advisor import question_mark, skated_points
 from app.web.deps import StoresDep, VisitorDep
 from app.web.live_log import advisor_of, sheet_of
 from app.web.policy_desk import Order, PolicyDesk
-from app.web.policy_source import source_of
 from app.web.views.boards import Sheet, board
 from app.web.views.live import LiveView, Mode
 from app.web.views.policy import Frame, policy_json
@@ -67,9 +66,16 @@ def _order(sheet: Sheet, state: LiveState, view: LiveView) -> Order:
     def write(version: str, found: Policy) -> dict[str, Any]:
         return policy_json(version, found, frame)
 
+    def source(one: LiveState) -> Source:
+        from app.web.policy_source import (
+            source_of,
+        )  # brings the compiled loops: not before somebody needs them
+
+        return source_of(one, edition, elements, limits, silent=silent)
+
     asked = question_mark(sheet.record.id, state, elements, limits)
     key = f"{sheet.record.id} {view.mode} {state.aim} {asked} {view.role}"
-    return Order(key, lambda one: source_of(one, edition, elements, limits, silent=silent), pads, write)
+    return Order(key, source, pads, write)
 
 
 def _undo(view: LiveView) -> dict[str, Any]:

@@ -29,7 +29,7 @@ from app.live.policy import Pads, Policy, Said, Touch
 from app.live.policy_pack import Packed, PadKey, pack
 from app.live.rule_notes import RuleNote
 from app.web.advisor import Elements
-from app.web.policy_source import Words
+from app.web.policy_words import Words
 from app.web.rendering import text_of
 from app.web.views import live
 from app.web.views.boards import points_words, waiting_words
