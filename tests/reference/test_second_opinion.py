@@ -121,10 +121,13 @@ def test_second_opinion_on_official_sheets() -> None:
 
 
 def test_second_opinion_on_the_cases() -> None:
-    """It must agree with the sources of every senior and junior case."""
+    """It must agree with the sources of every senior and junior case of the ISU from 2022/23 on, the rules it knows."""
+    asked = 0
     for name, case in CASES:
-        if "novice" in case["edition"]:
+        federation, season, level, *_ = case["edition"].split("/")
+        if (federation, level) not in (("isu", "senior"), ("isu", "junior")) or season < "2022-23":
             continue
+        asked += 1
         given = [performed(text) for text in case["elements"]]
         attempts = tuple(Attempt(e["code"], e["late"]) for e in given)
         _, verdicts = judged(Program(case["edition"], attempts, tuple(e["error"] for e in given)))
@@ -132,6 +135,7 @@ def test_second_opinion_on_the_cases() -> None:
             code, _, value = wanted.partition(" = ")
             assert verdict.code == code, name
             assert not value or verdict.value == round(float(value) * 100), name
+    assert asked > 50
 
 
 def test_the_second_opinion_is_independent() -> None:

@@ -64,7 +64,6 @@ class LayoutRow:
     when: str
     late: bool
     mark: HalfWay
-    credited: bool
     base: str
     planned_goe: str
     points: str
@@ -162,7 +161,6 @@ def _rows(
                 when=clock(item.start),
                 late=item.start >= edition.half_way_seconds,
                 mark=half_way(edition, item, line.credited),
-                credited=line.credited,
                 base=show(line.base_value),
                 planned_goe=show(goe),
                 points=show(line.base_value + goe),
