@@ -119,9 +119,24 @@ function readOut() {
   document.getElementById("heard").textContent = words.filter(Boolean).join(". ");
 }
 
+// What somebody has opened stays open when the board is fetched anew, as long as it is the same pass.
+let opened = { pass: "", titles: [] };
+const pass = () => document.querySelector("#board .pad h2")?.textContent ?? "";
+const titles = (which) => [...document.querySelectorAll(`#board details${which} > summary`)];
+
+document.addEventListener("htmx:before:swap", () => {
+  opened = { pass: pass(), titles: titles("[open]").map((one) => one.textContent) };
+});
+
+function openAgain() {
+  if (opened.pass !== pass()) return;
+  for (const one of titles("")) if (opened.titles.includes(one.textContent)) one.parentElement.open = true;
+}
+
 document.addEventListener("htmx:after:swap", (event) => {
   const { request, response } = event.detail.ctx ?? {};
   if (response?.status !== 200) return;
+  if (request.method === "GET") openAgain();
   stopIfKept();
   readOut();
   follow();

@@ -29,7 +29,7 @@ def two(open_page: OpenPage, **options: bool) -> tuple[Page, Page]:
     live = start_run_through(one)
     other = open_page("/live/" + live.rsplit("/", 1)[1], **options)
     for page in (one, other):
-        page.wait_for_function("window.recoupHearing === true")
+        page.wait_for_function("() => window.recoupHearing === true")
     return one, other
 
 
