@@ -65,6 +65,14 @@ def late_bonus(edition: Edition, element: JumpElement) -> int:
     return base_value(edition, element, True) - base_value(edition, element)
 
 
+def alone(tables: k.Tables, plan: Sequence[int]) -> k.Tables:
+    """Tables with the planned option (by index, one for every pass) alone, and no limit on changes."""
+    chosen = tables.spans[:, 0] + np.array(plan, dtype=np.int64)
+    rules = tables.rules.copy()
+    rules[k.R_CHANGES] = -1
+    return tables._replace(rules=rules, spans=np.stack((chosen, chosen + 1), axis=1))
+
+
 class BackwardSolver:
     """Solves one packable problem for any one history; keeps what it solved."""
 
@@ -203,14 +211,9 @@ class BackwardSolver:
         known = self._plans.get(tuple(plan))
         if known is not None:
             return known
-        tables = self._packed.tables
-        chosen = tables.spans[:, 0] + np.array(plan, dtype=np.int64)
-        rules = tables.rules.copy()
-        rules[k.R_CHANGES] = -1
-        alone = tables._replace(
-            rules=rules, spans=np.stack((chosen, chosen + 1), axis=1), levels=tables.levels[:1]
-        )
-        self._plans[tuple(plan)] = alone, new_memo(self._plan_size, 1, 1)
+        followed = alone(self._packed.tables, plan)
+        exact_only = followed._replace(levels=followed.levels[:1])
+        self._plans[tuple(plan)] = exact_only, new_memo(self._plan_size, 1, 1)
         return self._plans[tuple(plan)]
 
     def _more_room_for_plans(self) -> None:

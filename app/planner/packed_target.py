@@ -12,7 +12,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from app.planner.backward import BARRED, BackwardSolver
+from app.planner.backward import BARRED, BackwardSolver, alone
 from app.planner.kernels import layout as k, reach as r
 from app.planner.needs_table import Plans
 from app.planner.problem import Attempt, History, Problem
@@ -159,12 +159,8 @@ class PackedTarget:
     def plan_value(self, place: int, node: Node, plan: Sequence[int]) -> float:
         if self._grid:
             return self.plans.value(place, node, plan)
-        tables = self._solver.packed.tables
-        chosen = tables.spans[:, 0] + np.array(plan, dtype=np.int64)
-        rules = tables.rules.copy()
-        rules[k.R_CHANGES] = -1
-        alone = tables._replace(rules=rules, spans=np.stack((chosen, chosen + 1), axis=1))
-        return self._reach(place, node, -1, alone, new_memo(EXACT_SIZE))
+        followed = alone(self._solver.packed.tables, plan)
+        return self._reach(place, node, -1, followed, new_memo(EXACT_SIZE))
 
     def swap_values(self, place: int, node: Node, plan: Sequence[int]) -> list[list[float]]:
         if self._grid:

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from app.planner.backward import BackwardSolver
+from app.planner.backward import BackwardSolver, alone
 from app.planner.exact_moves import ExactKey, ExactMoves
 from app.planner.graph import ProgramGraph
 from app.planner.kernels import layout as k
@@ -72,14 +72,6 @@ def spread_of_best(problem: Problem, solver: BackwardSolver, place: int) -> Spre
     certain, node = solver.start(problem.histories, problem.changes_done, place)
     graph = ProgramGraph(solver.packed.tables, place, node)
     return _spread(graph, graph.optimum()[1], certain, exact_scale(problem) or FINEST)
-
-
-def alone(tables: k.Tables, plan: Sequence[int]) -> k.Tables:
-    """Tables with the planned option alone at every pass, and no limit on changes."""
-    chosen = tables.spans[:, 0] + np.array(plan, dtype=np.int64)
-    rules = tables.rules.copy()
-    rules[k.R_CHANGES] = -1
-    return tables._replace(rules=rules, spans=np.stack((chosen, chosen + 1), axis=1))
 
 
 def _spread(

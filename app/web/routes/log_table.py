@@ -14,7 +14,7 @@ from app.practice.log_table import DELIMITERS, MOST_BYTES, TableFacts, TableRead
 from app.practice.table_dates import DayOrder
 from app.storage.records import PLACES, AttemptRecord, TrainedRecord
 from app.storage.stores import Stores
-from app.web import htmx
+from app.web import htmx, uploads
 from app.web.deps import StoresDep
 from app.web.rendering import page
 from app.web.routes.log import _now, today
@@ -129,11 +129,7 @@ def _text_of(file: UploadFile) -> str:
     raw = file.file.read(MOST_BYTES + 1)
     if len(raw) > MOST_BYTES:
         raise InputError("file", f"more than {MOST_BYTES} bytes given; expected at most that")
-    for encoding in ("utf-8-sig", "cp1252"):
-        try:
-            text = raw.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        if "\0" not in text:
-            return text
+    text = uploads.text_of(raw)
+    if text is not None:
+        return text
     raise InputError("file", "no text given; expected a CSV file, saved as text and not as a workbook")

@@ -16,7 +16,7 @@ from app.review.pdf_lines import lines_of_pdf
 from app.review.sheet_import import MOST_BYTES, SheetReading, read_lines, read_text
 from app.storage.records import SheetRecord
 from app.storage.stores import Stores
-from app.web import htmx
+from app.web import htmx, uploads
 from app.web.deps import StoresDep
 from app.web.live_log import sheet_of
 from app.web.rendering import page
@@ -183,13 +183,9 @@ def _text_of(raw: bytes) -> str:
         raise InputError(
             "file", f"more than {MOST_TEXT:,} bytes of text given; expected the sheets of one event"
         )
-    for encoding in ("utf-8-sig", "cp1252"):
-        try:
-            text = raw.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        if "\0" not in text:
-            return text
+    text = uploads.text_of(raw)
+    if text is not None:
+        return text
     raise InputError("file", "neither a PDF nor text; expected a PDF with a text layer, or a CSV file")
 
 
