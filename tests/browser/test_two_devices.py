@@ -1,11 +1,9 @@
-"""Two devices on one program: news within 300 ms, a conflict decided, the stop on every screen.
+"""Two devices on one program: every tap comes by the stream, a conflict is decided, the stop is on every screen.
 
-300 ms is the issue's figure. The two contexts share one machine, so their clocks agree.
+How long a tap takes to another screen is measured by scripts/load (watchers), not here.
 """
 
 from __future__ import annotations
-
-import statistics
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -14,13 +12,6 @@ from tests.browser.conftest import OpenPage
 from tests.browser.screens import log, start_run_through
 
 pytestmark = pytest.mark.browser
-MOST_MS = 300
-BUSY_MS = 1000
-"""For the median: other programs on a busy machine take their share; asking every three seconds would be slower."""
-
-WATCH = """() => { window.seenAt = {}; const note = () => { const seen = document.getElementById('board')?.dataset.seen;
-  if (seen && !(seen in window.seenAt)) window.seenAt[seen] = Date.now(); }; note();
-  new MutationObserver(note).observe(document.getElementById('main'), {childList: true, subtree: true}); }"""
 
 
 def two(open_page: OpenPage, **options: bool) -> tuple[Page, Page]:
@@ -33,18 +24,14 @@ def two(open_page: OpenPage, **options: bool) -> tuple[Page, Page]:
     return one, other
 
 
-def test_everybody_sees_every_tap_within_300_milliseconds(open_page: OpenPage) -> None:
+def test_everybody_sees_every_tap_by_the_stream(open_page: OpenPage) -> None:
+    """Asking every three seconds is shut off here, so only the stream can tell the other screen."""
     one, other = two(open_page)
-    other.evaluate(WATCH)
-    waits = []
+    other.route("**/news?*poll=1*", lambda route: route.abort())
     for number in range(1, 7):
-        tapped = one.evaluate("() => { document.querySelector('.pad .first').click(); return Date.now(); }")
-        other.wait_for_function("n => String(n) in window.seenAt", arg=number)
-        waits.append(other.evaluate("n => window.seenAt[n]", number) - tapped)
+        one.locator(".pad .first").click()
         expect(one.locator("#board")).to_have_attribute("data-seen", str(number))
-    print("tap to the other screen, ms:", waits)
-    assert min(waits) <= MOST_MS
-    assert statistics.median(waits) <= BUSY_MS
+        expect(other.locator("#board")).to_have_attribute("data-seen", str(number))
 
 
 def test_a_program_logged_on_two_phones_in_turns_is_one(open_page: OpenPage) -> None:
