@@ -3,6 +3,7 @@
     RecoupError
     ├── RulebookError        a rule or value file is wrong; the message names file, table and row
     │   └── UnknownEdition   no rulebook of that name
+    ├── StorageTrouble       disk or database file: full, read-only, damaged, of a newer Recoup; says the way out
     └── InputError           what the caller gave cannot be used; names the field
         ├── NotationError    an element code that cannot be read
         └── ProgramError     a program that contradicts its rulebook or its own log
@@ -24,6 +25,10 @@ class RulebookError(RecoupError):
         super().__init__(f"{where}: {problem}")
         self.where = where
         self.problem = problem
+
+
+class StorageTrouble(RecoupError):
+    """The disk, the database file or its folder cannot do what is needed. Says what is safe and the way out."""
 
 
 class InputError(RecoupError):
