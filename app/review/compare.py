@@ -21,6 +21,9 @@ from enum import StrEnum
 
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
+from app.rulebook.editions import Edition
+from app.scoring.base_value import base_value
+from app.scoring.late_bonus import credited
 
 ALONE, PLACES = 1.0, 0.5
 OTHER_TAKEOFF, OTHER_TURNS, A_TAIL = 1.2, 0.4, 0.2
@@ -35,6 +38,7 @@ class Cause(StrEnum):
     CONSISTENCY = "consistency"
     CALL = "call"
     RULE = "rule"
+    CREDIT = "credit"
 
 
 CAUSE_WORDS: dict[Cause, str] = {
@@ -42,6 +46,7 @@ CAUSE_WORDS: dict[Cause, str] = {
     Cause.CONSISTENCY: "it came out other than tried",
     Cause.CALL: "the panel saw it otherwise than the boards",
     Cause.RULE: "the rulebook took something from it",
+    Cause.CREDIT: "by the log another half than the x on the sheet says",
 }
 
 
@@ -58,10 +63,11 @@ class Tried:
 
 @dataclass(frozen=True, slots=True)
 class Called:
-    """A jump row of the sheet: the panel's own marks, and the code as printed with `*` and `+REP`."""
+    """A jump row of the sheet: the panel's own marks, the code as printed with `*` and `+REP`, and its x."""
 
     code: str
     printed: str
+    x: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,10 +168,40 @@ def _insert(found: list[Beside], one: Beside) -> None:
     found.insert(before[-1] + 1 if before else 0, one)
 
 
+def credit_apart(
+    book: Edition, lines: Sequence[Beside], log: Sequence[Tried], called: Sequence[Called]
+) -> frozenset[int]:
+    """Indices of lines on which the sheet gives second-half credit otherwise than the log's halves would have it.
+
+    A sheet alone cannot show this of the first jump with an x: only the log knows in which half the one before it
+    started. Where nothing was logged, the sheet is taken as it is; nothing to multiply is no difference.
+    """
+    rows = sorted((one for one in lines if one.called is not None), key=_row)
+    first = min((n for n, line in enumerate(rows) if called[_row(line)].x), default=len(rows))
+    late = [n >= first if one.tried is None else log[one.tried].late for n, one in enumerate(rows)]
+    due = credited(book, late)
+    found = set()
+    for line, is_due in zip(rows, due, strict=True):
+        row = called[_row(line)]
+        element = parse_jump_element(row.printed)
+        if row.x != is_due and base_value(book, element, True) != base_value(book, element):
+            found.add(lines.index(line))
+    return frozenset(found)
+
+
+def _row(line: Beside) -> int:
+    return -1 if line.called is None else line.called
+
+
 def causes(
-    line: Beside, planned: Sequence[str], log: Sequence[Tried], called: Sequence[Called]
+    line: Beside,
+    planned: Sequence[str],
+    log: Sequence[Tried],
+    called: Sequence[Called],
+    *,
+    credit: bool = False,
 ) -> tuple[Cause, ...]:
-    """Why this line's columns differ, in order; empty when all three agree."""
+    """Why this line's columns differ, in order; empty when all three agree. `credit`: it is one of `credit_apart`."""
     found = []
     tried = None if line.tried is None else log[line.tried]
     row = None if line.called is None else called[line.called]
@@ -179,4 +215,6 @@ def causes(
         found.append(Cause.CALL)
     if row is not None and row.printed != row.code:
         found.append(Cause.RULE)
+    if credit:
+        found.append(Cause.CREDIT)
     return tuple(found)

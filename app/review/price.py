@@ -7,10 +7,12 @@ after every change. Of each change
     call          the same for the panel's calls on it
     dragged       what other passes lose by it at that moment: a repeat, a star, credit that moves
     grade, fall   its GOE and the deduction for a fall on it
+    bonus         at levels that have one: what the pass loses or wins of its own
 
 Because each step starts where the one before ended, the steps add up exactly; what a later change wins back (a tail put
 elsewhere) stands at that change. Rest: spins and steps, other deductions, and what the sheet differs from the rulebook.
-Hundredths, negative where points are lost.
+A bonus is reckoned by the rulebook on both ends: the rows of a sheet do not hold it. Hundredths, negative where points
+are lost.
 """
 
 from __future__ import annotations
@@ -48,6 +50,7 @@ class Cost:
     grade: Points
     fall: Points
     changed: bool
+    bonus: Points = 0
 
     @property
     def consequence(self) -> Points:
@@ -61,7 +64,10 @@ class Cost:
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """The way from `planned` to `called`. `order`: passes that changed places; `sheet`: sheet against rulebook."""
+    """The way from `planned` to `called`. `order`: passes that changed places; `sheet`: sheet against rulebook.
+
+    `bonus`: what of both ends is bonus, as the rulebook has it; None at levels without one.
+    """
 
     planned: Points
     costs: tuple[Cost, ...]
@@ -70,11 +76,12 @@ class Price:
     deductions: Points
     sheet: Points
     called: Points
+    bonus: tuple[Points, Points] | None = None
 
     @property
     def adds_up(self) -> bool:
         """Whether every step together leads from plan to sheet: always, a test holds it."""
-        steps = sum(c.itself + c.call + c.consequence + c.grade + c.fall for c in self.costs)
+        steps = sum(c.itself + c.call + c.consequence + c.grade + c.fall + c.bonus for c in self.costs)
         return self.planned + steps + self.order + self.others + self.deductions + self.sheet == self.called
 
 
@@ -96,7 +103,8 @@ class Skate:
 
 def price(book: Edition, lines: Sequence[Beside], skate: Skate) -> Price:
     """The price of a skate, line by line. Lines stand in the order of the sheet."""
-    planned = sum(one.base_value for one in engine.review(book, skate.planned).lines)
+    plan = engine.review(book, skate.planned)
+    planned = plan.base_total + plan.bonus_total
     program: Program = [None if one.planned is None else skate.planned[one.planned] for one in lines]
     start = _total(_ruled(book, program))
     costs: list[Cost] = []
@@ -106,17 +114,19 @@ def price(book: Edition, lines: Sequence[Beside], skate: Skate) -> Price:
         falls += fell
         fall = -book.fall_deduction(falls) if fell else 0
         costs.append(_cost(book, program, place, line, skate, fall))
-    end = _total(_ruled(book, program))
+    end = _ruled(book, program)
+    bonus = sum(one.bonus for one in end)
     goes = sum(one.grade for one in costs)
-    called = sum(skate.scores) + skate.others[1] + skate.deductions
+    called = sum(skate.scores) + bonus + skate.others[1] + skate.deductions
     return Price(
         planned=planned + skate.others[0],
         costs=tuple(costs),
         order=start - planned,
         others=skate.others[1] - skate.others[0],
         deductions=skate.deductions - sum(one.fall for one in costs),
-        sheet=sum(skate.scores) - end - goes,
+        sheet=sum(skate.scores) + bonus - _total(end) - goes,
         called=called,
+        bonus=(plan.bonus_total, bonus) if book.bonuses is not None else None,
     )
 
 
@@ -127,12 +137,14 @@ def _cost(book: Edition, program: Program, place: int, line: Beside, skate: Skat
     # What the log knows comes first; the rest of the difference is the panel's call.
     stages = [called] if line.tried is None else [skate.tried[line.tried], called]
     worth: list[Points] = []
+    bonus = 0
     dragged: list[Dragged] = []
     for stage in stages:
         had = _ruled(book, program)
         program[place] = stage
         has = _ruled(book, program)
-        worth.append(has[place][0] - had[place][0])
+        worth.append(has[place].base - had[place].base)
+        bonus += has[place].bonus - had[place].bonus
         dragged += _dragged(had, has, place)
     return Cost(
         line=place,
@@ -142,6 +154,7 @@ def _cost(book: Edition, program: Program, place: int, line: Beside, skate: Skat
         grade=0 if line.called is None else skate.goes[line.called],
         fall=fall,
         changed=_code(planned) != _code(stages[0]) or bool(fall),
+        bonus=bonus,
     )
 
 
@@ -156,37 +169,44 @@ def _code(one: engine.Performed | None) -> str:
     return "" if one is None else one.code
 
 
-def _ruled(book: Edition, program: Program) -> list[tuple[Points, tuple[Ruling, ...]]]:
-    """Base value and rulings of every line of a program; a line without a pass is worth nothing."""
+@dataclass(frozen=True, slots=True)
+class _Worth:
+    """What one line of a program is worth as ruled; nothing without a pass."""
+
+    base: Points = 0
+    bonus: Points = 0
+    rulings: tuple[Ruling, ...] = ()
+
+
+def _ruled(book: Edition, program: Program) -> list[_Worth]:
+    """Base value, bonus and rulings of every line of a program."""
     ruled = iter(engine.review(book, [one for one in program if one is not None]).lines)
-    found: list[tuple[Points, tuple[Ruling, ...]]] = []
+    found = []
     for one in program:
-        if one is None:
-            found.append((0, ()))
-        else:
-            line = next(ruled)
-            found.append((line.base_value, line.rulings))
+        line = None if one is None else next(ruled)
+        found.append(_Worth() if line is None else _Worth(line.base_value, line.bonus, line.rulings))
     return found
 
 
-def _total(ruled: Sequence[tuple[Points, tuple[Ruling, ...]]]) -> Points:
-    return sum(points for points, _ in ruled)
+def _total(ruled: Sequence[_Worth]) -> Points:
+    return sum(one.base + one.bonus for one in ruled)
 
 
-def _dragged(
-    had: Sequence[tuple[Points, tuple[Ruling, ...]]],
-    has: Sequence[tuple[Points, tuple[Ruling, ...]]],
-    place: int,
-) -> list[Dragged]:
+def _dragged(had: Sequence[_Worth], has: Sequence[_Worth], place: int) -> list[Dragged]:
     """What changed on every other line, with the ruling that is new or gone."""
     found = []
-    for line, ((before, old), (after, new)) in enumerate(zip(had, has, strict=True)):
-        if line == place or before == after:
-            continue
-        fresh = worse_rulings(old, new)
-        if fresh:
-            why = "; ".join(one.why for one in fresh)
-        else:
-            why = "counts for more again" if worse_rulings(new, old) else "second-half credit moves"
-        found.append(Dragged(line, after - before, why))
+    for line, (before, after) in enumerate(zip(had, has, strict=True)):
+        points = after.base + after.bonus - before.base - before.bonus
+        if line != place and (points or before.base != after.base):
+            found.append(Dragged(line, points, _why(before, after)))
     return found
+
+
+def _why(before: _Worth, after: _Worth) -> str:
+    """In words what moved the value of another pass."""
+    fresh = worse_rulings(before.rulings, after.rulings)
+    if fresh:
+        return "; ".join(one.why for one in fresh)
+    if worse_rulings(after.rulings, before.rulings):
+        return "counts for more again"
+    return "second-half credit moves" if before.base != after.base else "the bonus moves"

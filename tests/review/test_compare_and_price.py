@@ -21,12 +21,13 @@ from app.review.compare import (
     Cause,
     Tried,
     causes,
+    credit_apart,
     side_by_side,
     three_columns,
     unlike,
 )
 from app.review.price import Skate, price
-from tests.review.skates import FREE, POOL, skate_of
+from tests.review.skates import FREE, POOL, bonus_skate_of, skate_of
 
 SKATES = 1000
 
@@ -48,6 +49,78 @@ def test_the_price_adds_up_to_the_cent_on_a_thousand_programs() -> None:
         moved += any(one.moved for one in lines)
         slips += bool(found.sheet)
     assert min(shorts, moved, slips) > 30  # every kind was among them
+
+
+def test_the_price_adds_up_on_a_thousand_programs_with_a_bonus() -> None:
+    """The same at six levels with a bonus, the bonus of both ends among the totals."""
+    earned = own = moved = 0
+    for seed in range(SKATES):
+        book, lines, skate = bonus_skate_of(seed)
+        found = price(book, lines, skate)
+        plan, came = engine.review(book, skate.planned), engine.review(book, skate.called)
+        planned = plan.base_total + plan.bonus_total + skate.others[0]
+        called = sum(skate.scores) + came.bonus_total + skate.others[1] + skate.deductions
+        steps = sum(c.itself + c.call + c.grade + c.fall + c.bonus + c.consequence for c in found.costs)
+        rest = found.order + found.others + found.deductions + found.sheet
+        assert (found.planned, found.called) == (planned, called), seed
+        assert planned + steps + rest == called, seed
+        assert found.adds_up
+        assert found.bonus == (plan.bonus_total, came.bonus_total), seed
+        earned += bool(plan.bonus_total)
+        own += any(c.bonus for c in found.costs)
+        moved += any(d.why == "the bonus moves" for c in found.costs for d in c.dragged)
+    assert min(earned, own, moved) > 30  # every kind was among them
+
+
+def test_a_popped_double_axel_loses_its_bonus_and_the_next_one_wins_it() -> None:
+    """Canada, pre-novice 2022/23: one bonus point for one double Axel a program. 3.30 to 1.10 is 2.20 of value."""
+    book = engine.edition("canada/2022-23/pre-novice/all/free")
+    plan = tuple(engine.Performed(code) for code in ("2A", "2Lz", "2A+2T"))
+    came = (engine.Performed("1A"), *plan[1:])
+    rows = [
+        Called(one.code, line.code) for one, line in zip(came, engine.review(book, came).lines, strict=True)
+    ]
+    log = [Tried(p.code, c.code) for p, c in zip(plan, came, strict=True)]
+    scores = tuple(line.base_value for line in engine.review(book, came).lines)
+    lines = three_columns([one.code for one in plan], log, rows)
+    first = price(book, lines, Skate(plan, came, came, (0, 0, 0), scores)).costs[0]
+    assert (first.itself, first.bonus) == (-220, -100)
+    assert [(one.line, one.points, one.why) for one in first.dragged] == [(2, 100, "the bonus moves")]
+
+
+LATE_PLAN = ("3Lz", "3F", "2A", "3Lo", "3S", "2A+2T", "3T")
+"""Seven passes, the last four late: the last three of them get the factor (ISU, season 2025/26)."""
+
+
+def late_skate(*without_x: int) -> tuple[frozenset[int], list[Tried], list[Called]]:
+    """Lines on which log and sheet differ about credit, when the sheet lacks the x on these passes (from 1)."""
+    book = engine.edition(FREE)
+    log = [Tried(code, code, late=n > 3) for n, code in enumerate(LATE_PLAN, start=1)]
+    rows = [Called(code, code, n > 4 and n not in without_x) for n, code in enumerate(LATE_PLAN, start=1)]
+    return credit_apart(book, three_columns(LATE_PLAN, log, rows), log, rows), log, rows
+
+
+def test_an_x_lost_from_the_first_credited_jump_is_seen_by_the_log() -> None:
+    """A sheet alone cannot show it; the log knows that the jump before started late as well."""
+    assert late_skate()[0] == frozenset()
+    found, log, rows = late_skate(5)
+    assert found == {4}
+    lines = three_columns(LATE_PLAN, log, rows)
+    said = [causes(one, LATE_PLAN, log, rows, credit=n in found) for n, one in enumerate(lines)]
+    assert said == [(), (), (), (), (Cause.CREDIT,), (), ()]
+    assert late_skate(6)[0] == {5}
+
+
+def test_the_lost_x_has_its_price() -> None:
+    """3S late is 4.30 x 1.1 = 4.73: the sheet without the x takes 0.43, which stands at that pass."""
+    book = engine.edition(FREE)
+    plan = tuple(engine.Performed(code, late=n > 3) for n, code in enumerate(LATE_PLAN, start=1))
+    called = tuple(engine.Performed(code, late=n > 5) for n, code in enumerate(LATE_PLAN, start=1))
+    scores = tuple(line.base_value for line in engine.review(book, called).lines)
+    _, log, rows = late_skate(5)
+    found = price(book, three_columns(LATE_PLAN, log, rows), Skate(plan, plan, called, (0,) * 7, scores))
+    assert [(n, c.call) for n, c in enumerate(found.costs, start=1) if c.call] == [(5, -43)]
+    assert found.planned - found.called == 43
 
 
 def test_every_pass_of_every_column_stands_on_one_line() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -25,10 +26,14 @@ def skated(demo_laptop: TestClient) -> tuple[TestClient, str, str]:
         assert demo_laptop.post(f"{live}/pass", data=data).status_code == 303
     program = live.rsplit("/", 1)[1]
     belongs = {"edition": demo_skate.FREE, "skater_id": "1", "program_id": program, "note": ""}
-    text = as_text([demo_skate.sheet()])
-    read = demo_laptop.post("/sheets/read", data=belongs | {"text": text}, files={"file": b""})
-    kept = demo_laptop.post("/sheets", data=belongs | {"sheet": hidden(read.text)}, files={"file": b""})
-    return demo_laptop, live, kept.headers["location"]
+    return demo_laptop, live, add_sheet(demo_laptop, belongs, demo_skate.sheet())
+
+
+def add_sheet(client: TestClient, belongs: dict[str, str], sheet: dict[str, Any]) -> str:
+    """Bring a sheet in as pasted text; its address."""
+    read = client.post("/sheets/read", data=belongs | {"text": as_text([sheet])}, files={"file": b""})
+    kept = client.post("/sheets", data=belongs | {"sheet": hidden(read.text)}, files={"file": b""})
+    return kept.headers["location"]
 
 
 def words(page: str) -> str:
@@ -71,6 +76,23 @@ def test_what_was_open_is_judged_by_what_was_known(skated: tuple[TestClient, str
     said = words(client.get(f"{sheet}/skate").text)
     assert "Pass 1: 3Lz+3T was the right choice; it did not come off this time." in said
     assert "The one choice that would have mattered most: pass" in said
+
+
+def test_the_log_knows_of_an_x_that_the_sheet_cannot_show(skated: tuple[TestClient, str, str]) -> None:
+    """3F+2T+2Lo is the first of three with an x: 5.30 + 1.30 + 1.70 = 8.30, a tenth of it is 0.83."""
+    client, live, right = skated
+    assert "second-half credit is due" not in words(client.get(right).text)
+    sheet = demo_skate.sheet()
+    row = next(one for one in sheet["elements"] if one["code"] == "3F+2T+2Lo")
+    sheet["tes"], sheet["total"] = round(sheet["tes"] - 0.83, 2), round(sheet["total"] - 0.83, 2)
+    row |= {"x": False, "base_value": 8.30, "score": round(row["score"] - 0.83, 2)}
+    belongs = {"edition": demo_skate.FREE, "program_id": live.rsplit("/", 1)[1], "note": ""}
+    lacking = add_sheet(client, belongs | {"skater_id": "1"}, sheet)
+    said = words(client.get(lacking).text)
+    assert "3F+2T+2Lo: by your log second-half credit is due (+0.83), and the sheet prints no x." in said
+    assert "Credit: by the log another half than the x on the sheet says." in words(
+        client.get(f"{lacking}/skate").text
+    )
 
 
 def test_a_stopped_program_shows_no_points(skated: tuple[TestClient, str, str]) -> None:

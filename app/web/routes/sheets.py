@@ -23,7 +23,7 @@ from app.web.rendering import page
 from app.web.views.plans import usual_edition
 from app.web.views.sheet import audited, sheet_view
 from app.web.views.sheet_form import Belongs, SheetFormView, form_view, reading_view
-from app.web.views.sheet_skate import skate_view, stopped_view
+from app.web.views.sheet_skate import credit_questions, skate_view, stopped_view
 
 router = APIRouter(prefix="/sheets", include_in_schema=False)
 
@@ -112,16 +112,18 @@ def show(request: Request, stores: StoresDep, sheet_id: int) -> Response:
     record = stores.sheets.get(sheet_id)
     sheet = sheet_from_json(record.sheet)
     skater = stores.skaters.get(record.skater_id).name if record.skater_id else ""
-    hurt = record.program_id is not None and sheet_of(stores, record.program_id).state.stopped
+    live = None if record.program_id is None else sheet_of(stores, record.program_id)
+    hurt = live is not None and live.state.stopped
     found, fault = None, ""
+    asked: tuple[str, ...] = ()
     if not hurt:
         try:
             found = audited(record, sheet)
+            asked = credit_questions(live, sheet) if live is not None else ()
         except InputError as error:
             fault = str(error)
-    return page(
-        request, "sheet/page.html", sheet_view(record, sheet, skater, hurt=hurt, found=found, fault=fault)
-    )
+    view = sheet_view(record, sheet, skater, hurt=hurt, found=found, fault=fault, by_the_log=asked)
+    return page(request, "sheet/page.html", view)
 
 
 @router.get("/{sheet_id}/skate")

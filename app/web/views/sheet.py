@@ -68,9 +68,19 @@ def signed(points: Points) -> str:
 
 
 def sheet_view(
-    record: SheetRecord, sheet: OfficialSheet, skater: str, *, hurt: bool, found: Audit | None, fault: str
+    record: SheetRecord,
+    sheet: OfficialSheet,
+    skater: str,
+    *,
+    hurt: bool,
+    found: Audit | None,
+    fault: str,
+    by_the_log: tuple[str, ...] = (),
 ) -> SheetView:
-    """The page of a sheet as audited; `found` is None where the rulebook could not read it."""
+    """The page of a sheet as audited; `found` is None where the rulebook could not read it.
+
+    `by_the_log`: what the log of its program knows that a sheet cannot show, in words.
+    """
     about = [skater if record.note else "", edition_words(record.edition), day_words(record.read_at.date())]
     differing = {one.number for one in found.findings} if found else set()
     return SheetView(
@@ -83,7 +93,7 @@ def sheet_view(
         agrees=bool(found and found.agrees),
         verdict=_verdict(found) if found else "",
         findings=tuple(_finding(one) for one in found.findings) if found else (),
-        notes=found.notes if found else (),
+        notes=(*by_the_log, *found.notes) if found else (),
         rows=tuple(_row(sheet, place, differing) for place in range(len(sheet.rows))),
         limits=tuple(LIMITS.values()),
         limits_source=f"{PROTESTS}, {HOW_SURE[PROTESTS.certainty]}",

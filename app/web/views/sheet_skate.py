@@ -8,13 +8,15 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from app import engine
+from app.domain.notation import parse_jump_element
 from app.domain.points import Points, show
 from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
-from app.review.compare import CAUSE_WORDS, Beside, Called, Tried, causes, three_columns
+from app.review.compare import CAUSE_WORDS, Beside, Called, Tried, causes, credit_apart, three_columns
 from app.review.decisions import Decision, decisions, mattered_most
 from app.review.official import OfficialSheet
 from app.review.price import Cost, Price, Skate, price
+from app.scoring.base_value import base_value
 from app.web.views.boards import Sheet
 from app.web.waterfall import Fall, Waterfall, draw, signed
 
@@ -48,6 +50,7 @@ class SkateView:
     picture: Markup
     figures: tuple[tuple[str, str], ...]
     jumps_only: bool
+    bonus: str
     most: str
     choices: tuple[str, ...]
 
@@ -56,10 +59,11 @@ def skate_view(sheet_id: int, title: str, live: Sheet, official: OfficialSheet) 
     """The page of a live program and its sheet. Raises InputError where the rulebook refuses a pass."""
     state = live.state
     skate = _skate(live, state, official)
-    log = _log(state)
-    rows = [Called(row.called, row.code) for row in official.jumps]
+    log = skated_log(state)
+    rows = called_rows(official)
     planned = [one.code for one in skate.planned]
     lines = three_columns(planned, log, rows)
+    apart = credit_apart(live.edition, lines, log, rows)
     found = price(live.edition, lines, skate)
     views = tuple(
         LineView(
@@ -67,10 +71,13 @@ def skate_view(sheet_id: int, title: str, live: Sheet, official: OfficialSheet) 
             tried=_tried_words(line, log),
             called="–" if line.called is None else rows[line.called].printed,
             moved=line.moved,
-            causes=tuple((str(one), CAUSE_WORDS[one]) for one in causes(line, planned, log, rows)),
+            causes=tuple(
+                (str(one), CAUSE_WORDS[one])
+                for one in causes(line, planned, log, rows, credit=place in apart)
+            ),
             costs=tuple(_cost_words(cost, lines, planned, rows)),
         )
-        for line, cost in zip(lines, found.costs, strict=True)
+        for place, (line, cost) in enumerate(zip(lines, found.costs, strict=True))
     )
     chosen = _decisions(live, state)
     return SkateView(
@@ -84,6 +91,7 @@ def skate_view(sheet_id: int, title: str, live: Sheet, official: OfficialSheet) 
         picture=draw(_waterfall(found, lines, planned, rows)),
         figures=_figures(found),
         jumps_only=skate.others == (0, 0),
+        bonus=_bonus_words(found),
         most=_most(chosen),
         choices=tuple(filter(None, map(_choice, chosen))),
     )
@@ -91,7 +99,33 @@ def skate_view(sheet_id: int, title: str, live: Sheet, official: OfficialSheet) 
 
 def stopped_view(sheet_id: int, title: str, program_id: int, fault: str = "") -> SkateView:
     """The page without points: the program is stopped, or (`fault`) its rulebook refuses the sheet."""
-    return SkateView(sheet_id, title, program_id, not fault, fault, "", (), Markup(), (), False, "", ())
+    return SkateView(sheet_id, title, program_id, not fault, fault, "", (), Markup(), (), False, "", "", ())
+
+
+def called_rows(official: OfficialSheet) -> list[Called]:
+    """The jump rows of a sheet as the comparison wants them."""
+    return [Called(row.called, row.code, row.late) for row in official.jumps]
+
+
+def credit_questions(live: Sheet, official: OfficialSheet) -> tuple[str, ...]:
+    """What the log knows of the second half that the sheet alone cannot show, as questions for the referee's table.
+
+    Raises InputError where the rulebook refuses a pass.
+    """
+    state, rows = live.state, called_rows(official)
+    log = skated_log(state)
+    lines = three_columns([one.code for one in state.plan.passes], log, rows)
+    found = []
+    for place in sorted(credit_apart(live.edition, lines, log, rows)):
+        row = rows[lines[place].called or 0]
+        if not row.x:
+            element, number = parse_jump_element(row.printed), official.jumps[lines[place].called or 0].number
+            points = base_value(live.edition, element, True) - base_value(live.edition, element)
+            found.append(
+                f"Element {number}, {row.printed}: by your log second-half credit is due ({signed(points)}), and the "
+                "sheet prints no x. The log goes by the clock where it ran, else by the plan: ask, do not claim."
+            )
+    return tuple(found)
 
 
 def _skate(live: Sheet, state: LiveState, official: OfficialSheet) -> Skate:
@@ -122,7 +156,8 @@ def _tried(state: LiveState) -> Iterator[engine.Performed | None]:
             yield engine.Performed(one.code, late, one.fall, one.error)
 
 
-def _log(state: LiveState) -> list[Tried]:
+def skated_log(state: LiveState) -> list[Tried]:
+    """The passes of a log as the comparison wants them."""
     found = []
     for slot, entry, late in zip(state.slots, state.logged, state.late, strict=True):
         if isinstance(entry, PassLeftOut):
@@ -159,6 +194,8 @@ def _cost_words(
         yield f"{signed(cost.grade)} grade"
     if cost.call:
         yield f"{signed(cost.call)} the panel's call"
+    if cost.bonus:
+        yield f"{signed(cost.bonus)} its bonus"
     for one in cost.dragged:
         yield f"{signed(one.points)} on pass {_name(lines[one.line], planned, rows)}: {one.why}"
 
@@ -171,6 +208,8 @@ def _waterfall(found: Price, lines: tuple[Beside, ...], planned: list[str], rows
             steps.append(Fall(name, cost.error))
         if cost.call:
             steps.append(Fall(f"{name}: call", cost.call))
+        if cost.bonus:
+            steps.append(Fall(f"{name}: bonus", cost.bonus))
         if cost.consequence:
             steps.append(Fall(f"{name}: drags along", cost.consequence))
     steps += [Fall(words, points) for words, points in _rest(found) if points]
@@ -207,6 +246,7 @@ def _figures(found: Price) -> tuple[tuple[str, str], ...]:
         ("Errors and changes by themselves", errors),
         ("What they dragged along or won back", dragged),
         ("The panel's calls", calls),
+        ("Their own bonuses", sum(cost.bonus for cost in found.costs)),
         *_rest(found),
     ]
     middle = tuple((words, signed(points)) for words, points in rows if points)
@@ -214,6 +254,17 @@ def _figures(found: Price) -> tuple[tuple[str, str], ...]:
         ("As planned, grades at 0", show(found.planned)),
         *middle,
         ("As called, less deductions", show(found.called)),
+    )
+
+
+def _bonus_words(found: Price) -> str:
+    """What of both ends is bonus; empty at levels without one."""
+    if found.bonus is None:
+        return ""
+    planned, called = map(show, found.bonus)
+    return (
+        f"Bonus points are part of both ends, as the rulebook gives them: {planned} planned, {called} called. "
+        "The bonus a sheet prints is not read."
     )
 
 
