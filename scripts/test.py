@@ -19,6 +19,9 @@ CHECKS = (
     ("mypy --strict", ["-m", "mypy"]),
 )
 
+ALL_CORES = ["-n", "auto", "--dist", "loadfile"]
+"""The whole suite runs on every core; a file stays in one process, with what its tests share."""
+
 
 def main() -> int:
     """Set up, check, test; the exit code is 0 only when everything passed."""
@@ -29,7 +32,7 @@ def main() -> int:
     began = time.monotonic()
     checks = () if chosen else CHECKS
     failed = [name for name, arguments in checks if not _passes(name, [python, *arguments])]
-    pytest = subprocess.run([python, "-m", "pytest", *chosen], check=False).returncode
+    pytest = subprocess.run([python, "-m", "pytest", *(chosen or ALL_CORES)], check=False).returncode
     if pytest:
         failed.append(f"pytest (exit {pytest})")
     verdict = f"failed: {', '.join(failed)}" if failed else "all passed"
