@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 
-from sqlalchemy import text
 from sqlmodel import Session, col, func, select, update
 
 from app.chances.record import LANDED
@@ -14,6 +13,7 @@ from app.errors import InputError
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import IN_PROGRAMS, AttemptRecord, LogCounts
+from app.storage.writing import alone
 
 ElementKey = tuple[str, str]
 """Code and entry: what one row of a skater's elements is."""
@@ -33,18 +33,12 @@ class AttemptStore:
         skater_id, sending = _one_sending(records)
         if self._session.get(tables.Skater, skater_id) is None:
             raise NotStored("skater", skater_id)
-        # Take the write lock before looking: two sendings of one form never both count.
-        self._session.commit()
-        self._session.execute(text("BEGIN IMMEDIATE"))
-        try:
+        # The write lock before looking: two sendings of one form never both count.
+        with alone(self._session):
             known = self._sent(sending)
             if not known:
                 for record in records:
                     self._session.add(tables.Attempt(**asdict(record), logged_at=at))
-            self._session.commit()
-        except BaseException:
-            self._session.rollback()
-            raise
         if known and known != tuple(records):
             raise InputError(
                 "sending", "this form has already been counted, with another result: undo it first"

@@ -17,7 +17,8 @@ from sqlmodel import Session, create_engine
 MIGRATIONS = Path(__file__).parent / "migrations"
 NEWEST = "0010"
 """The newest file of migrations/versions; a test holds this to it."""
-BUSY_MILLISECONDS = 5_000
+BUSY_MILLISECONDS = 20_000
+"""How long a writer knocks while another process writes; those of one process queue in `writing`."""
 KEPT_OPEN, MOST_OPEN = 16, 128
 """Connections kept, and at once at most: more than the forty threads that serve requests and the streams' checks."""
 PRAGMAS = (

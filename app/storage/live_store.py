@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, TypedDict, Unpack
 
-from sqlalchemy import text
 from sqlmodel import Session, col, func, select
 
 from app.errors import ProgramError
@@ -14,6 +13,7 @@ from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import LiveProgramRecord, LoggedEvent, Role
 from app.storage.rulebook_store import keep
+from app.storage.writing import alone
 
 PASS_KINDS = ("pass skated", "pass left out", "inserted", "corrected")
 """Events about a pass, by name (`app.live.events`); a test holds them together."""
@@ -39,42 +39,39 @@ class LiveStore:
 
         `start_id`: for that start of a day, which has one program for good: two phones that open it get the same one.
         """
-        begun = None if start_id is None else self._start_of_day(start_id)
-        if begun is not None and begun.program_id is not None:
-            self._session.rollback()
-            return self.program(begun.program_id)
+        if start_id is None:
+            row = self._insert_program(record)
+            self._session.commit()
+            return rows.program(row)
+        with alone(self._session):
+            start = self._session.get(tables.DayStart, start_id, populate_existing=True)
+            if start is None:
+                raise NotStored("start", start_id)
+            if start.program_id is not None:
+                return self.program(start.program_id)
+            row = self._insert_program(record)
+            start.program_id = row.id
+        return rows.program(row)
+
+    def _insert_program(self, record: LiveProgramRecord) -> tables.LiveProgram:
         row = tables.LiveProgram(**_plain(record))
         self._session.add(row)
         keep(self._session, record.edition, record.fingerprint)
         self._session.flush()
-        if begun is not None:
-            begun.program_id = row.id
-        self._session.commit()
-        return rows.program(row)
-
-    def _start_of_day(self, start_id: int) -> tables.DayStart:
-        self._session.commit()
-        self._session.execute(text("BEGIN IMMEDIATE"))
-        row = self._session.get(tables.DayStart, start_id, populate_existing=True)
-        if row is None:
-            self._session.rollback()
-            raise NotStored("start", start_id)
         return row
 
     def renew(self, program_id: int, record: LiveProgramRecord) -> bool:
         """Take layouts, elements and limits anew, as long as no pass was ever logged; whether that could be done."""
-        self._session.commit()
-        self._session.execute(text("BEGIN IMMEDIATE"))
-        row, table = self._row(program_id), tables.LiveEvent
+        table = tables.LiveEvent
         query = select(func.count()).where(table.program_id == program_id, col(table.kind).in_(PASS_KINDS))
-        if self._session.exec(query).one():
-            self._session.rollback()
-            return False
-        for name, value in _plain(record).items():
-            if name not in KEPT_AT_RENEWAL:
-                setattr(row, name, value)
-        keep(self._session, record.edition, record.fingerprint)
-        self._session.commit()
+        with alone(self._session):
+            row = self._row(program_id)
+            if self._session.exec(query).one():
+                return False
+            for name, value in _plain(record).items():
+                if name not in KEPT_AT_RENEWAL:
+                    setattr(row, name, value)
+            keep(self._session, record.edition, record.fingerprint)
         return True
 
     def touched(self, since: datetime) -> tuple[LiveProgramRecord, ...]:
@@ -124,13 +121,11 @@ class LiveStore:
         Raises NotStored, and ProgramError when the id belongs to another program.
         """
         self._row(program_id)
-        # Take the write lock before reading the last number: two phones never get the same one.
-        self._session.commit()
-        self._session.execute(text("BEGIN IMMEDIATE"))
-        try:
+        # The write lock before the last number is read: two phones never get the same one.
+        with alone(self._session):
             known = self._session.get(tables.LiveEvent, event_id, populate_existing=True)
             if known is None:
-                row = tables.LiveEvent(
+                known = tables.LiveEvent(
                     id=event_id,
                     program_id=program_id,
                     seq=self._last(program_id) + 1,
@@ -140,11 +135,7 @@ class LiveStore:
                     payload=dict(payload),
                     **stamp,
                 )
-                known = self._insert(row)
-            self._session.commit()
-        except BaseException:
-            self._session.rollback()
-            raise
+                self._session.add(known)
         if known.program_id != program_id:
             raise ProgramError("event", f"{event_id!r} is already in the log of another program")
         return rows.event(known)
@@ -156,11 +147,6 @@ class LiveStore:
             select(table).where(table.program_id == program_id, table.seq > after).order_by(col(table.seq))
         )
         return tuple(rows.event(row) for row in self._session.exec(query))
-
-    def _insert(self, row: tables.LiveEvent) -> tables.LiveEvent:
-        self._session.add(row)
-        self._session.flush()
-        return row
 
     def _last(self, program_id: int) -> int:
         last = select(func.max(tables.LiveEvent.seq)).where(tables.LiveEvent.program_id == program_id)

@@ -6,7 +6,6 @@ import logging
 from collections.abc import Iterator
 from datetime import datetime
 
-from sqlalchemy import text
 from sqlmodel import Session, col, func, select
 
 from app.errors import InputError, RecoupError
@@ -15,6 +14,7 @@ from app.rulebook.own import named, slug_of
 from app.rulebook.own_file import file_text, read_file
 from app.rulebook.snapshot import from_snapshot, snapshot_of
 from app.storage import tables
+from app.storage.writing import alone
 
 log = logging.getLogger("recoup")
 MOST_VERSIONS = 500
@@ -30,11 +30,9 @@ class RulebookStore:
     def add(self, book: Edition, title: str, at: datetime) -> Edition:
         """Keep an edition as the next version of the own rulebook called `title`. Raises InputError."""
         slug = slug_of(title)
-        # Take the write lock before reading the last version: two windows never get the same one.
-        self._session.commit()
-        self._session.execute(text("BEGIN IMMEDIATE"))
-        try:
-            table = tables.OwnRulebook
+        table = tables.OwnRulebook
+        # The write lock before the last version is read: two windows never get the same one.
+        with alone(self._session):
             if self._session.exec(select(func.count()).select_from(table)).one() >= MOST_VERSIONS:
                 raise InputError(
                     "title", f"{MOST_VERSIONS} versions are kept already; there is no room for more"
@@ -43,10 +41,6 @@ class RulebookStore:
             made = named(book, title, last + 1)
             said = file_text(made, value_tables()[made.values.name])
             self._session.add(table(slug=slug, version=last + 1, text=said, made_at=at))
-            self._session.commit()
-        except BaseException:
-            self._session.rollback()
-            raise
         # Read back, so that what is on the shelf today is what the next start will find.
         found = named(read_file(said, value_tables()), title, last + 1)
         SHELF.own[found.name] = found

@@ -5,12 +5,13 @@ from __future__ import annotations
 import threading
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings, strategies as some
 from hypothesis.strategies import SearchStrategy
-from sqlalchemy import text
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy import event, text
+from sqlalchemy.exc import DatabaseError, OperationalError
 
 from app.errors import ProgramError
 from app.storage.database import Database
@@ -115,6 +116,32 @@ def test_two_phones_at_once_never_get_the_same_number(stores: Stores, database: 
     for one in phones:
         one.join()
     assert [entry.seq for entry in stores.live.events(kept.id)] == list(range(1, 31))
+
+
+def test_many_phones_at_once_queue_and_none_is_turned_away__bug_locked(
+    stores: Stores, data_dir: Path
+) -> None:
+    """Used to be: everybody knocked at SQLite, and on a busy evening some gave up with "database is locked"."""
+    kept, faults = stores.live.start(program(stores)), list[Exception]()
+    impatient = Database(data_dir / "recoup.sqlite3")
+    event.listen(impatient.engine, "connect", lambda opened, _: opened.execute("PRAGMA busy_timeout=0"))
+
+    def phone(name: int) -> None:
+        try:
+            with open_stores(impatient) as own:
+                for number in range(10):
+                    own.live.append(kept.id, f"{name}-{number}", NOON, "phone", "tap", {})
+        except OperationalError as fault:
+            faults.append(fault)
+
+    phones = [threading.Thread(target=phone, args=(name,)) for name in range(12)]
+    for one in phones:
+        one.start()
+    for one in phones:
+        one.join()
+    impatient.close()
+    assert faults == []
+    assert [entry.seq for entry in stores.live.events(kept.id)] == list(range(1, 121))
 
 
 def test_moments_come_back_in_utc_and_need_a_zone(stores: Stores) -> None:
