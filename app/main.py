@@ -34,6 +34,7 @@ from app.web.routes import (
     day,
     fragility,
     home,
+    language,
     layout,
     live,
     log,
@@ -50,6 +51,7 @@ from app.web.routes import (
     warm_up,
 )
 from app.web.server import Door, bind
+from app.web.tongue import Tongue
 
 ROUTERS = (
     home.router,
@@ -71,6 +73,7 @@ ROUTERS = (
     day.router,
     warm_up.router,
     pairing.router,
+    language.router,
     api.router,
 )
 """One a module of `app.web.routes`, in the order they are asked."""
@@ -111,6 +114,7 @@ def create_app(settings: Settings) -> FastAPI:
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_middleware(Gate, database=database)
+    app.add_middleware(Tongue, database=database)
     return app
 
 

@@ -53,6 +53,9 @@ class CoachSettings:
     second_half_odds_men: bool = setting(False, "reckon men's late passes with the published odds")
     trained_attempts: int = setting(10, "logged attempts an element needs before it is ever advised")
     trained_within_days: int = setting(60, "the last logged attempt may be at most this many days old")
+    language: str = setting(
+        "", "language of devices that have chosen none (fr, de, ja …); empty: as their browser asks"
+    )
 
 
 @dataclass(frozen=True)

@@ -42,6 +42,8 @@ RIGHTS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     ("POST", f"{_PROGRAM}/hurt", frozenset({LOGGER, VIEWER})),
     *(("GET", _DAY + path, frozenset({LOGGER, VIEWER})) for path in ("", "/news", _START, _START + "/news")),
     ("POST", f"{_DAY}{_START}/open", frozenset({LOGGER, VIEWER})),
+    ("GET", "/language", frozenset({LOGGER, VIEWER})),
+    ("POST", "/language", frozenset({LOGGER, VIEWER})),
     ("GET", "/pair", frozenset({LOGGER, VIEWER})),
     ("POST", "/pair", frozenset({LOGGER, VIEWER})),
     ("GET", "/static/{file}", frozenset({LOGGER, VIEWER})),

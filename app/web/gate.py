@@ -21,7 +21,7 @@ from app.storage.stores import open_stores
 from app.web.visitor import LAPTOP, STRANGER, Visitor
 
 PAIRING_PAGE = "/pair"
-OPEN_TO_STRANGERS = frozenset({PAIRING_PAGE, "/static/app.css"})
+OPEN_TO_STRANGERS = frozenset({PAIRING_PAGE, "/language", "/static/app.css"})
 PROGRAMS_PAGE = "/live"
 SENT_ON = frozenset({"/"})
 

@@ -1,7 +1,8 @@
 """Turning a view model into a page or a fragment: the one place that touches the template engine.
 
 A template sees two names only: `view`, the frozen view model of its page, and `request`. A name that does not exist
-is an error, not an empty string.
+is an error, not an empty string. Its own words stand in `{{ _("…") }}` or `{% trans %}`; texts, figures and days that a
+view model brings are put into the reader's language where they are written out (`app.web.languages`).
 """
 
 from __future__ import annotations
@@ -10,24 +11,51 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import jinja2
+from jinja2 import pass_eval_context
+from jinja2.nodes import EvalContext
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
 from app.settings import PROJECT
 from app.web import htmx
+from app.web.languages import filled, language, shown, translated
 
 TEMPLATES = PROJECT / "templates"
 
 
 def _environment(folder: Path) -> jinja2.Environment:
-    return jinja2.Environment(
+    made = jinja2.Environment(
         loader=jinja2.FileSystemLoader(folder),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        extensions=["jinja2.ext.i18n"],
+        finalize=shown,
     )
+    made.policies["ext.i18n.trimmed"] = True
+    # As the extension's own "newstyle" callables, but values are put into the reader's language too.
+    made.newstyle_gettext = True  # type: ignore[attr-defined]
+    made.globals.update(_=_gettext, gettext=_gettext, ngettext=_ngettext, language=language)
+    return made
+
+
+@pass_eval_context
+def _gettext(context: EvalContext, message: str, /, **values: object) -> str:
+    return _with_values(context, translated(message), values)
+
+
+@pass_eval_context
+def _ngettext(context: EvalContext, one: str, many: str, count: int, /, **values: object) -> str:
+    return _with_values(context, translated(one, many, count), {"num": count, **values})
+
+
+def _with_values(context: EvalContext, message: str, values: Mapping[str, object]) -> str:
+    """Markup of a message is ours and stays; what is put into its places is escaped."""
+    ready = Markup(message) if context.autoescape else message
+    return ready % filled(values)
 
 
 _templates = Jinja2Templates(env=_environment(TEMPLATES))

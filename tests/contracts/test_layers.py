@@ -33,6 +33,7 @@ AT_HOME = {
     "starlette": {"web", "main"},
     "uvicorn": {"web"},
     "jinja2": {"web"},
+    "babel": {"web"},
     "segno": {"web"},
     "cryptography": {"security"},
     "pypdf": {"review"},

@@ -38,6 +38,8 @@ WATCH = {
     ("GET", "/day/{day_id}/starts/{start_id}"),
     ("GET", "/day/{day_id}/starts/{start_id}/news"),
     ("POST", "/day/{day_id}/starts/{start_id}/open"),
+    ("GET", "/language"),
+    ("POST", "/language"),
     ("GET", "/pair"),
     ("POST", "/pair"),
 }
