@@ -42,6 +42,7 @@ from app.web.routes import (
     making,
     pairing,
     policy,
+    privacy,
     robust,
     rulebooks,
     sheets,
@@ -74,6 +75,7 @@ ROUTERS = (
     warm_up.router,
     pairing.router,
     language.router,
+    privacy.router,
     api.router,
 )
 """One a module of `app.web.routes`, in the order they are asked."""

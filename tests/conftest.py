@@ -84,7 +84,10 @@ def _knock(app: FastAPI, *, client: str = LAPTOP_ADDRESS, host: str = f"localhos
         base_url=f"http://{host}",
         client=(client, 50_000),
         follow_redirects=False,
-        headers={"accept": "text/html"},
+        headers={
+            "accept": "text/html",
+            "sec-fetch-site": "same-origin",
+        },  # as a browser on our own pages says
     )
 
 

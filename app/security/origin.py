@@ -3,7 +3,8 @@
 Two attacks are refused here. A foreign web page may point a name of its own at 127.0.0.1 (DNS rebinding): the Host
 header must therefore be a loopback name or the very address the connection arrived at, never any other name. And a
 foreign page may send a form to us: every unsafe request must come from our own origin, as the browser itself says in
-`Sec-Fetch-Site` and `Origin` (WHATWG Fetch, "Origin header"; W3C Fetch Metadata).
+`Sec-Fetch-Site` and `Origin` (WHATWG Fetch, "Origin header"; W3C Fetch Metadata). Of reading requests a foreign page
+may cause one kind only: a person follows a link to us. It may not load us as a picture, a script, a frame or a stream.
 """
 
 from __future__ import annotations
@@ -53,10 +54,13 @@ def judge_host(host: str, arrived_at: str) -> Verdict:
     return Verdict(False, f"Recoup does not answer to {name!r}; use the address shown where it was started.")
 
 
-def judge_write(method: str, scheme: str, host: str, origin: str | None, fetch_site: str | None) -> Verdict:
+def judge_write(
+    method: str, scheme: str, host: str, origin: str | None, fetch_site: str | None, *, changes: bool = True
+) -> Verdict:
     """May this request change something? Reading requests always may pass here.
 
-    A browser that says nothing about the sender is not a browser (a script on this machine): it passes.
+    `changes`: whether there is anything to change at that address. There, a sender that says nothing of itself is
+    refused: every browser of today says it. Where there is not (the engine), programs need not say it.
     """
     if method in SAFE_METHODS:
         return PASS
@@ -65,7 +69,25 @@ def judge_write(method: str, scheme: str, host: str, origin: str | None, fetch_s
         return Verdict(False, f"a page from elsewhere ({fetch_site}) tried to change something here.")
     if origin is not None and origin.lower() != f"{scheme}://{host}".lower():
         return Verdict(False, f"a page from {origin!r} tried to change something here.")
+    if changes and origin is None and fetch_site is None:
+        return Verdict(
+            False,
+            "nothing says where this request comes from; a program sends the header 'Origin' with the address of"
+            " Recoup, a browser from before 2020 has to be renewed.",
+        )
     return PASS
+
+
+def judge_read(method: str, fetch_site: str | None, mode: str | None, destination: str | None) -> Verdict:
+    """May this reading request pass? `mode`, `destination`: `Sec-Fetch-Mode` and `-Dest`, as browsers send them.
+
+    A foreign page would learn nothing from the answer, but could set costly work going, or frame a page.
+    """
+    if method not in SAFE_METHODS or fetch_site in {None, "same-origin", "none"}:
+        return PASS
+    if mode == "navigate" and destination == "document":
+        return PASS
+    return Verdict(False, f"a page from elsewhere ({fetch_site}) tried to load something from here.")
 
 
 def is_laptop(client: str, host: str) -> bool:

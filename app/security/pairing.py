@@ -6,7 +6,6 @@ ten minutes, works once, dies after ten wrong tries, and tries are throttled; co
 
 from __future__ import annotations
 
-import hmac
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -15,7 +14,7 @@ from typing import Protocol
 from app.errors import InputError
 from app.security.roles import COACH, SEES_ADVICE, Role
 from app.security.throttle import Clock, Throttle
-from app.security.tokens import hash_of, new_token
+from app.security.tokens import hash_of, matches, new_token, slow_hash
 
 ALPHABET = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 CODE_SIGNS = 8
@@ -23,6 +22,8 @@ LIFE = timedelta(minutes=10)
 WRONG_TRIES = 10
 TRIES_EACH, TRIES_TOGETHER, TRY_SECONDS = 5, 20, 60.0
 NAME_SIGNS = 40
+NOBODYS = slow_hash(new_token())
+"""Compared with when no code is open, so that a try takes as long as any other."""
 
 
 class WrongCode(InputError):
@@ -65,11 +66,12 @@ class CodeStore(Protocol):
 
 @dataclass(frozen=True)
 class ShownCode:
-    """The code as the laptop shows it; kept in memory only."""
+    """The code as the laptop shows it; kept in memory only. `kept`: what is stored instead."""
 
     signs: str
     expires_at: datetime
     role: Role = COACH
+    kept: str = ""
 
     @property
     def spaced(self) -> str:
@@ -87,18 +89,14 @@ class PairingDesk:
     def offer(self, store: CodeStore, now: datetime, role: Role = COACH) -> ShownCode:
         """A new code for a phone of that role; any older one stops working."""
         signs = "".join(secrets.choice(ALPHABET) for _ in range(CODE_SIGNS))
-        self._shown = ShownCode(signs, now + LIFE, role)
-        store.new_code(hash_of(signs), now, self._shown.expires_at, role)
+        self._shown = ShownCode(signs, now + LIFE, role, slow_hash(signs))
+        store.new_code(self._shown.kept, now, self._shown.expires_at, role)
         return self._shown
 
     def shown(self, store: CodeStore, now: datetime) -> ShownCode | None:
         """The code to show, None when it was used, has expired or died of wrong tries."""
         known = store.open_code(now)
-        if (
-            self._shown is None
-            or known is None
-            or not hmac.compare_digest(known[1], hash_of(self._shown.signs))
-        ):
+        if self._shown is None or known is None or known[1] != self._shown.kept:
             return None
         return self._shown
 
@@ -109,8 +107,8 @@ class PairingDesk:
             raise TooManyTries(wait)
         known = store.open_code(now)
         # Without an open code the comparison still happens, against nothing anybody can type.
-        code_id, expected = known if known is not None else (0, hash_of(new_token()))
-        if not hmac.compare_digest(expected, hash_of(plain(typed))):
+        code_id, kept = known if known is not None else (0, NOBODYS)
+        if not matches(plain(typed), kept):
             store.wrong_try(code_id, now, WRONG_TRIES)
             raise WrongCode
         role = store.use_code(code_id, now)

@@ -1,8 +1,8 @@
 """Who may do what: the one table of roles. The gate asks it before any route is reached.
 
-The laptop itself is the coach. A phone gets its role with the code it is paired with: a coach does everything but
-let others in, a logger logs, a viewer watches. Anybody may say that the skater is hurt. What stands in no row is for
-the coach alone, so a new route is shut to loggers and viewers until somebody opens it here.
+The laptop itself is the coach. A phone gets its role with the code it is paired with: a coach does everything but let
+others in or take everything out, a logger logs, a viewer watches. Anybody may say that the skater is hurt. What stands
+in no row is for the coach alone, so a new route is shut to loggers and viewers until somebody opens it here.
 """
 
 from __future__ import annotations
@@ -27,7 +27,9 @@ WORDS: dict[Role, str] = {
 SEES_ADVICE: dict[Role, bool] = {COACH: True, LOGGER: False, VIEWER: True}
 """Whether a phone of that role sees advice at first, where the event allows it; the coach may change that."""
 
-LAPTOP_ONLY = "/phones"
+LAPTOP_ONLY = ("/phones", "/data")
+"""Letting others in, and taking everything out or away: beginnings of addresses no phone may use, whatever its role."""
+PAIRING = "/pair"
 
 _PROGRAM = "/live/{program_id}"
 _DAY = "/day/{day_id}"
@@ -44,8 +46,10 @@ RIGHTS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     ("POST", f"{_DAY}{_START}/open", frozenset({LOGGER, VIEWER})),
     ("GET", "/language", frozenset({LOGGER, VIEWER})),
     ("POST", "/language", frozenset({LOGGER, VIEWER})),
-    ("GET", "/pair", frozenset({LOGGER, VIEWER})),
-    ("POST", "/pair", frozenset({LOGGER, VIEWER})),
+    ("GET", PAIRING, frozenset({LOGGER, VIEWER})),
+    ("POST", PAIRING, frozenset({LOGGER, VIEWER})),
+    ("POST", f"{PAIRING}/leave", frozenset({LOGGER, VIEWER})),
+    ("GET", "/privacy", frozenset({LOGGER, VIEWER})),
     ("GET", "/static/{file}", frozenset({LOGGER, VIEWER})),
 )
 """Method, address and the roles beside the coach that may use it.
@@ -67,12 +71,17 @@ _COMPILED = tuple((method, _pattern(address), roles) for method, address, roles 
 
 def may(role: Role, method: str, path: str, *, is_laptop: bool = False) -> bool:
     """Whether a visitor of that role may send this request. HEAD asks for what GET asks for."""
-    if not is_laptop and (path == LAPTOP_ONLY or path.startswith(f"{LAPTOP_ONLY}/")):
+    if not is_laptop and is_laptops_own(path):
         return False
     if role == COACH:
         return True
     asked = "GET" if method == "HEAD" else method
     return any(asked == wanted and role in roles and p.fullmatch(path) for wanted, p, roles in _COMPILED)
+
+
+def is_laptops_own(path: str) -> bool:
+    """Whether no phone may use that address, not even a coach's."""
+    return any(path == start or path.startswith(f"{start}/") for start in LAPTOP_ONLY)
 
 
 def read_role(text: str, known: Iterable[Role] = (COACH, LOGGER, VIEWER)) -> Role | None:

@@ -6,7 +6,7 @@ Write-ahead log with `synchronous=FULL`: a tap that was answered survives a powe
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from sqlite3 import Connection
 from typing import Any
@@ -30,6 +30,17 @@ PRAGMAS = (
 )
 
 
+OWNER_FOLDER, OWNER_FILE = 0o700, 0o600
+"""The coach's own eyes only. The write-ahead log takes the rights of the file itself."""
+
+
+def _own(file: Path) -> None:
+    """Make the file for its owner alone, before anything is in it; one that is there already becomes so."""
+    file.touch(mode=OWNER_FILE, exist_ok=True)
+    with suppress(PermissionError):  # somebody else's file: it can be used, not changed
+        file.chmod(OWNER_FILE)
+
+
 def _prepare(connection: Connection, _record: Any) -> None:
     for pragma in PRAGMAS:
         connection.execute(f"PRAGMA {pragma}")
@@ -39,11 +50,13 @@ class Database:
     """One SQLite file. Making it creates the folder; `migrate` creates or updates the tables."""
 
     def __init__(self, file: Path) -> None:
-        file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)  # the coach's own eyes only
+        file.parent.mkdir(parents=True, exist_ok=True, mode=OWNER_FOLDER)
+        _own(file)
         self.file = file
         self.engine: Engine = create_engine(
             f"sqlite:///{file}",
             connect_args={"check_same_thread": False},
+            hide_parameters=True,  # an error names the statement, never what somebody typed
             pool_size=KEPT_OPEN,
             max_overflow=MOST_OPEN - KEPT_OPEN,
         )

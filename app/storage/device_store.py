@@ -7,11 +7,13 @@ from typing import cast
 
 from sqlmodel import Session, col, select, update
 
+from app.security.tokens import is_alive
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import DeviceRecord, Role
 
 SEEN_EVERY = timedelta(minutes=1)
+REMOVED = "removed phone"
 
 
 class DeviceStore:
@@ -21,10 +23,17 @@ class DeviceStore:
         self._session = session
 
     def all(self) -> tuple[DeviceRecord, ...]:
-        """Every phone that may come in, newest first."""
+        """Every phone that has not been removed, newest first; some may have run out (`tokens.is_alive`)."""
         table = tables.Device
         query = select(table).where(col(table.revoked_at).is_(None)).order_by(col(table.paired_at).desc())
         return tuple(rows.device(row) for row in self._session.exec(query))
+
+    def get(self, device_id: int) -> DeviceRecord:
+        """One phone, removed or not. Raises NotStored."""
+        row = self._session.get(tables.Device, device_id)
+        if row is None:
+            raise NotStored("phone", device_id)
+        return rows.device(row)
 
     def add(
         self, name: str, token_hash: str, at: datetime, role: Role = "coach", sees_advice: bool = True
@@ -38,22 +47,28 @@ class DeviceStore:
         return rows.device(row)
 
     def by_token(self, token_hash: str, now: datetime) -> DeviceRecord | None:
-        """The phone with that token, None when unknown or revoked. Notes when it was last seen, by the minute."""
+        """The phone with that token; None when unknown, removed or run out. Notes by the minute when it was seen."""
         query = select(tables.Device).where(tables.Device.token_hash == token_hash)
         row = self._session.exec(query).first()
-        if row is None or row.revoked_at is not None:
+        if row is None or not _may_enter(row, now):
             return None
         if row.last_seen is None or now - row.last_seen >= SEEN_EVERY:
             row.last_seen = now
             self._session.commit()
         return rows.device(row)
 
+    def may_enter(self, device_id: int, now: datetime) -> bool:
+        """Whether that phone may come in at this moment; for what stays open longer than a request."""
+        row = self._session.get(tables.Device, device_id)
+        return row is not None and _may_enter(row, now)
+
     def revoke(self, device_id: int, at: datetime) -> DeviceRecord:
-        """Shut a phone out. Raises NotStored."""
+        """Shut a phone out and forget its name; its number stays, for the logs that name it. Raises NotStored."""
         row = self._session.get(tables.Device, device_id)
         if row is None:
             raise NotStored("phone", device_id)
         row.revoked_at = row.revoked_at or at
+        row.name = REMOVED
         self._session.commit()
         return rows.device(row)
 
@@ -103,3 +118,7 @@ class DeviceStore:
     def _open_codes(self) -> tuple[tables.PairingCode, ...]:
         query = select(tables.PairingCode).where(col(tables.PairingCode.used_at).is_(None))
         return tuple(self._session.exec(query.order_by(col(tables.PairingCode.id).desc())))
+
+
+def _may_enter(row: tables.Device, now: datetime) -> bool:
+    return row.revoked_at is None and is_alive(row.paired_at, row.last_seen, now)

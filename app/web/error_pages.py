@@ -11,10 +11,10 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from app.errors import InputError, RecoupError
-from app.security.headers import PROTECTION
+from app.security.headers import PROTECTION, keeping
 from app.security.pairing import TooManyTries
 from app.storage.stores import NotStored
-from app.web import htmx
+from app.web import fault_log, htmx
 from app.web.rendering import page
 
 log = logging.getLogger("recoup")
@@ -23,7 +23,9 @@ TITLES = {
     403: "Not from here",
     404: "Nothing here",
     405: "Not like this",
+    408: "Too slow",
     409: "Changed meanwhile",
+    413: "Too large",
     422: "That cannot be used",
     429: "Too many tries",
     500: "Recoup made a mistake",
@@ -64,7 +66,8 @@ def answer(request: Request, status: int, message: str) -> Response:
 
 
 def install(app: FastAPI) -> None:
-    """Hang the handlers into the app."""
+    """Hang the handlers into the app; the terminal hears of faults without anybody's data."""
+    fault_log.install()
     app.add_exception_handler(RecoupError, _ours)
     app.add_exception_handler(RequestValidationError, _unreadable)
     app.add_exception_handler(HTTPException, _http)
@@ -99,5 +102,6 @@ async def _too_large(request: Request, error: Exception) -> Response:
 async def _unexpected(request: Request, error: Exception) -> Response:
     log.error("unexpected error at %s", request.url.path, exc_info=error)
     answered = answer(request, 500, OUR_FAULT)
-    answered.headers.update(PROTECTION)  # this handler runs outside the gate, which sets them otherwise
+    # This handler runs outside the gate, which sets them otherwise.
+    answered.headers.update({**PROTECTION, "Cache-Control": keeping(request.url.path)})
     return answered

@@ -1,7 +1,7 @@
 """The gate every request passes: whose name, whose page, whose phone. Decisions are `app.security`'s.
 
-Order: Host header, origin of writes, then pairing. The headers of `app.security.headers` go on every answer,
-refusals included. It is a plain ASGI wrapper, so streams pass through untouched.
+Order: Host header, origin, then pairing, then role. The headers of `app.security.headers` go on every answer, refusals
+included; what a request brings is counted as it is read. It is a plain ASGI wrapper, so streams pass through untouched.
 """
 
 from __future__ import annotations
@@ -15,15 +15,18 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from app.security import origin, roles, tokens
-from app.security.headers import PROTECTION
+from app.security.headers import PROTECTION, keeping, transport
 from app.storage.database import Database
 from app.storage.stores import open_stores
+from app.web.measured import measured
 from app.web.visitor import LAPTOP, STRANGER, Visitor
 
-PAIRING_PAGE = "/pair"
-OPEN_TO_STRANGERS = frozenset({PAIRING_PAGE, "/language", "/static/app.css"})
+PAIRING_PAGE = roles.PAIRING
+OPEN_TO_STRANGERS = frozenset({PAIRING_PAGE, "/language", "/static/app.css", "/static/leave.js"})
 PROGRAMS_PAGE = "/live"
 SENT_ON = frozenset({"/"})
+CHANGES_NOTHING = "/api/"
+"""The engine answers questions and keeps nothing: a program need not say where it comes from."""
 
 
 class Gate:
@@ -41,18 +44,18 @@ class Gate:
         if scope["type"] != "http":  # Recoup has no websockets
             await send({"type": "websocket.close", "code": 1008})
             return
-        guarded = _with_protection(send)
         request = Request(scope)
+        guarded = _with_protection(send, request)
         refusal = _judge(request)
         if refusal is None:
             scope["recoup.visitor"] = visitor = await self._visitor(request)
             refusal = _judge_visitor(request, visitor)
-        await (refusal or self._app)(scope, receive, guarded)
+        await (refusal or self._app)(scope, measured(receive, scope["path"]), guarded)
 
     async def _visitor(self, request: Request) -> Visitor:
         if origin.is_laptop(_client(request), request.headers.get("host", "")):
             return LAPTOP
-        token = request.cookies.get(tokens.COOKIE)
+        token = request.cookies.get(tokens.cookie_name(request.url.scheme))
         return STRANGER if token is None else await run_in_threadpool(self._phone, token)
 
     def _phone(self, token: str) -> Visitor:
@@ -74,10 +77,21 @@ def _judge(request: Request) -> Response | None:
     verdict = origin.judge_host(host, server[0])
     if not verdict.passes:
         return PlainTextResponse(verdict.reason, status_code=421)
-    verdict = origin.judge_write(
-        request.method, request.url.scheme, host, headers.get("origin"), headers.get("sec-fetch-site")
-    )
-    return None if verdict.passes else JSONResponse({"error": verdict.reason}, status_code=403)
+    site = headers.get("sec-fetch-site")
+    for verdict in (
+        origin.judge_write(
+            request.method,
+            request.url.scheme,
+            host,
+            headers.get("origin"),
+            site,
+            changes=not request.scope["path"].startswith(CHANGES_NOTHING),
+        ),
+        origin.judge_read(request.method, site, headers.get("sec-fetch-mode"), headers.get("sec-fetch-dest")),
+    ):
+        if not verdict.passes:
+            return JSONResponse({"error": verdict.reason}, status_code=403)
+    return None
 
 
 def _judge_visitor(request: Request, visitor: Visitor) -> Response | None:
@@ -100,18 +114,25 @@ def _judge_visitor(request: Request, visitor: Visitor) -> Response | None:
 def _not_for(request: Request, visitor: Visitor) -> Response:
     """A page a role has no use for leads to the programs; anything else is refused in words."""
     if visitor.is_coach:
-        return JSONResponse({"error": "phones are let in from the laptop only"}, status_code=403)
+        return JSONResponse({"error": "this is done on the laptop only"}, status_code=403)
     if request.method == "GET" and request.scope["path"] in SENT_ON:
         return RedirectResponse(PROGRAMS_PAGE, status_code=303)
     return JSONResponse({"error": f"not for a {visitor.role}; the coach may do this"}, status_code=403)
 
 
-def _with_protection(send: Send) -> Send:
+def _with_protection(send: Send, request: Request) -> Send:
+    name = origin.name_of(request.headers.get("host", ""))
+    always = {
+        **PROTECTION,
+        **transport(request.url.scheme, name, origin.LOOPBACK_NAMES),
+        "Cache-Control": keeping(request.scope["path"]),
+    }
+
     async def guarded(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            for name, value in PROTECTION.items():
-                headers.setdefault(name, value)
+            for header, value in always.items():
+                headers.setdefault(header, value)
         await send(message)
 
     return guarded

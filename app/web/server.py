@@ -16,10 +16,11 @@ from fastapi import FastAPI
 
 from app.errors import InputError
 from app.live.broadcast import Hub
-from app.security import origin
+from app.security import limits, origin
 from app.security.certificate import Certificate
 from app.settings import Settings
 from app.storage.stores import open_stores
+from app.web.patience import PatientProtocol
 from app.web.phone_door import own_addresses
 
 PORTS_TRIED = 20
@@ -69,6 +70,9 @@ class Door(uvicorn.Server):
         super().__init__(
             uvicorn.Config(
                 app,
+                http=PatientProtocol,
+                h11_max_incomplete_event_size=limits.MOST_HEAD,
+                limit_concurrency=limits.MOST_LINES,
                 lifespan="on" if main else "off",
                 log_level="warning",
                 access_log=False,

@@ -11,6 +11,7 @@ import asyncio
 import json
 from collections.abc import AsyncIterator, Callable
 from contextlib import suppress
+from datetime import UTC, datetime
 
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import StreamingResponse
@@ -77,7 +78,7 @@ def reader(database: Database, program_id: int, device_id: int | None) -> Read:
 
     def read(seen: int) -> tuple[LoggedEvent, ...] | None:
         with open_stores(database) as stores:
-            if device_id is not None and all(one.id != device_id for one in stores.devices.all()):
+            if device_id is not None and not stores.devices.may_enter(device_id, datetime.now(UTC)):
                 return None
             return stores.live.events(program_id, after=seen)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from app.security.origin import is_laptop, is_loopback, judge_host, judge_write, name_of
+from app.security.origin import is_laptop, is_loopback, judge_host, judge_read, judge_write, name_of
 
 HOSTS = [
     # Host header, address the connection arrived at, passes?
@@ -43,7 +43,7 @@ WRITES = [
     ("POST", OURS, None, True),
     ("POST", None, "same-origin", True),
     ("POST", None, "none", True),
-    ("POST", None, None, True),  # no browser: a script on this machine
+    ("POST", None, None, False),  # says nothing of itself: no browser of today
     ("POST", OURS.upper(), "same-origin", True),
     ("POST", "http://evil.example", "cross-site", False),
     ("POST", "http://evil.example", None, False),
@@ -69,6 +69,35 @@ WRITES = [
 @pytest.mark.parametrize(("method", "origin", "fetch_site", "passes"), WRITES)
 def test_only_own_pages_write(method: str, origin: str | None, fetch_site: str | None, passes: bool) -> None:
     assert judge_write(method, "http", "localhost:8000", origin, fetch_site).passes is passes
+
+
+def test_where_nothing_can_be_changed_a_program_need_not_say_where_it_comes_from() -> None:
+    assert judge_write("POST", "http", "localhost:8000", None, None, changes=False).passes
+    assert not judge_write("POST", "http", "localhost:8000", "null", None, changes=False).passes
+
+
+READS = [
+    # Sec-Fetch-Site, -Mode, -Dest, passes?
+    (None, None, None, True),
+    ("same-origin", "cors", "empty", True),
+    ("none", "navigate", "document", True),  # typed, or a bookmark
+    ("cross-site", "navigate", "document", True),  # a link somebody follows
+    ("cross-site", "navigate", "iframe", False),
+    ("cross-site", "navigate", "object", False),
+    ("cross-site", "no-cors", "image", False),
+    ("cross-site", "no-cors", "script", False),
+    ("cross-site", "cors", "empty", False),  # fetch and EventSource
+    ("same-site", "cors", "empty", False),  # another program's page on this machine
+    ("same-site", "no-cors", "image", False),
+    ("cross-site", None, None, False),
+]
+
+
+@pytest.mark.parametrize(("fetch_site", "mode", "destination", "passes"), READS)
+def test_a_foreign_page_may_lead_here_and_load_nothing(
+    fetch_site: str | None, mode: str | None, destination: str | None, passes: bool
+) -> None:
+    assert judge_read("GET", fetch_site, mode, destination).passes is passes
 
 
 LOOPBACKS = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 
@@ -9,6 +10,7 @@ import pytest
 
 from app.security.pairing import (
     ALPHABET,
+    CODE_SIGNS,
     LIFE,
     TRIES_EACH,
     TRY_SECONDS,
@@ -18,7 +20,7 @@ from app.security.pairing import (
     WrongCode,
 )
 from app.security.throttle import Throttle
-from app.security.tokens import hash_of
+from app.security.tokens import hash_of, matches, slow_hash
 from app.storage.database import Database
 from app.storage.stores import Stores, open_stores
 
@@ -122,9 +124,24 @@ def test_no_secret_is_in_the_file(desk: PairingDesk, stores: Stores, database: D
     assert code.signs.encode() not in kept
 
 
+def test_a_code_is_kept_slowly_hashed_with_a_salt_of_its_own(desk: PairingDesk, stores: Stores) -> None:
+    """OWASP ASVS 5.0.0, 6.5.2: less than 112 bits need a password hash and a salt of 32 bits or more."""
+    assert len(ALPHABET) ** CODE_SIGNS < 2**112
+    kept = [slow_hash("ABCDEFGH") for _ in range(2)]
+    assert kept[0] != kept[1]
+    for one in kept:
+        salt, _, digest = one.partition("$")
+        assert len(bytes.fromhex(salt)) * 8 >= 32
+        # The reference: scrypt straight from the standard library (RFC 7914).
+        made = hashlib.scrypt(b"ABCDEFGH", salt=bytes.fromhex(salt), n=2**14, r=8, p=1)
+        assert made.hex() == digest
+        assert matches("ABCDEFGH", one)
+        assert not matches("ABCDEFGJ", one)
+
+
 def test_codes_use_signs_that_cannot_be_mistaken(desk: PairingDesk, stores: Stores) -> None:
-    codes = {desk.offer(stores.devices, NOON).signs for _ in range(50)}
-    assert len(codes) == 50
+    codes = {desk.offer(stores.devices, NOON).signs for _ in range(20)}
+    assert len(codes) == 20
     assert set("".join(codes)) <= set(ALPHABET)
     assert not set("01OIL") & set(ALPHABET)
 

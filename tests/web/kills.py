@@ -85,6 +85,7 @@ class Server:
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=ANSWER_SECONDS)
         try:
             headers = {"Content-Type": "application/x-www-form-urlencoded", "Accept": "text/html"}
+            headers["Origin"] = f"http://127.0.0.1:{self.port}"
             connection.request(method, path, urlencode(form) if form else None, headers)
             answer = connection.getresponse()
             return answer.status, answer.read().decode(), answer.headers.get("Location", "")

@@ -18,6 +18,7 @@ from starlette.testclient import TestClient
 from app.errors import InputError
 from app.security import certificate
 from app.security.tokens import COOKIE
+from app.storage.stores import open_stores
 from app.web.phone_door import PhoneDoor, own_addresses
 from app.web.server import Door, bind
 
@@ -32,8 +33,6 @@ def phone(web_app: FastAPI, knock: Knock) -> TestClient:
 @pytest.fixture
 def code(web_app: FastAPI) -> str:
     """A code that works now."""
-    from app.storage.stores import open_stores
-
     with open_stores(web_app.state.database) as stores:
         return str(web_app.state.pairing_desk.offer(stores.devices, datetime.now(UTC)).spaced)
 
@@ -43,8 +42,66 @@ def test_the_right_code_brings_a_cookie_scripts_cannot_read(phone: TestClient, c
     assert (answered.status_code, answered.headers["location"]) == (303, "/")
     cookie = answered.headers["set-cookie"]
     assert cookie.startswith(f"{COOKIE}=")
-    assert {"HttpOnly", "SameSite=lax", "Path=/"} <= {part.strip() for part in cookie.split(";")}
+    parts = {part.strip() for part in cookie.split(";")}
+    assert {"HttpOnly", "SameSite=strict", "Path=/"} <= parts
+    assert "Secure" not in parts  # it would never come back over plain http
+    assert not any(part.startswith("Domain") for part in parts)
     assert phone.get("/api/openapi.json").status_code == 200
+
+
+def test_over_https_the_cookie_is_bound_to_this_host(phone: TestClient, code: str) -> None:
+    """RFC 6265bis, "__Host-": secure, path /, no domain."""
+    phone.base_url = "https://192.168.7.20:8001"
+    cookie = phone.post("/pair", data={"code": code}).headers["set-cookie"]
+    assert cookie.startswith(f"__Host-{COOKIE}=")
+    assert {"HttpOnly", "SameSite=strict", "Path=/", "Secure"} <= {part.strip() for part in cookie.split(";")}
+    assert "Domain" not in cookie
+    assert phone.get("/api/openapi.json").status_code == 200
+
+
+def test_a_token_brought_along_is_never_taken_over(phone: TestClient, code: str) -> None:
+    """Session fixation: what the phone sends before pairing is worth nothing after it."""
+    phone.cookies.set(COOKIE, "chosen-by-somebody-else")
+    answered = phone.post("/pair", data={"code": code})
+    token = answered.headers["set-cookie"].partition("=")[2].partition(";")[0]
+    assert len(token) >= 43  # 32 random bytes in base64
+    assert token != "chosen-by-somebody-else"
+    phone.cookies.clear()
+    phone.cookies.set(COOKIE, "chosen-by-somebody-else")
+    assert phone.get("/api/openapi.json").status_code == 401
+
+
+def test_a_phone_paired_anew_loses_its_old_token(web_app: FastAPI, phone: TestClient, code: str) -> None:
+    phone.post("/pair", data={"code": code, "name": "first"})
+    old = phone.cookies[COOKIE]
+    with open_stores(web_app.state.database) as stores:
+        again = web_app.state.pairing_desk.offer(stores.devices, datetime.now(UTC)).signs
+        assert phone.post("/pair", data={"code": again, "name": "second"}).status_code == 303
+        assert [one.name for one in stores.devices.all()] == ["second"]
+    assert phone.cookies[COOKIE] != old
+    phone.cookies.clear()
+    phone.cookies.set(COOKIE, old)
+    assert phone.get("/api/openapi.json").status_code == 401
+
+
+def test_a_phone_leaves_and_takes_nothing_along(web_app: FastAPI, phone: TestClient, code: str) -> None:
+    phone.post("/pair", data={"code": code, "name": "boards of Mira"})
+    token = phone.cookies[COOKIE]
+    shown = phone.get("/pair").text
+    assert "boards of Mira" in shown
+    answered = phone.post("/pair/leave")
+    assert answered.headers["location"] == "/pair?left=yes"
+    assert set(answered.headers["clear-site-data"].split(", ")) == {'"cache"', '"cookies"', '"storage"'}
+    assert COOKIE not in phone.cookies
+    assert "This phone has left" in phone.get("/pair?left=yes").text
+    phone.cookies.set(COOKIE, token)
+    assert phone.get("/api/openapi.json").status_code == 401
+    with web_app.state.database.engine.connect() as connection:
+        assert connection.exec_driver_sql("SELECT name FROM device").scalars().all() == ["removed phone"]
+
+
+def test_the_laptop_cannot_leave(laptop: TestClient) -> None:
+    assert laptop.post("/pair/leave").status_code == 422
 
 
 def test_a_wrong_code_says_what_to_do_and_brings_no_cookie(phone: TestClient, code: str) -> None:

@@ -15,12 +15,13 @@ from app.errors import InputError
 from app.security import certificate, roles, tokens
 from app.security.pairing import PairingDesk, ShownCode, TooManyTries, WrongCode
 from app.settings import Settings
+from app.storage.records import DeviceRecord
 from app.web import htmx
 from app.web.deps import StoresDep, VisitorDep
 from app.web.error_pages import status_of
 from app.web.phone_door import PhoneDoor, own_addresses
 from app.web.rendering import page
-from app.web.views.pairing import CertificateView, PairView, PhonesView, PhoneView, RoleView
+from app.web.views.pairing import CertificateView, HereView, PairView, PhonesView, PhoneView, RoleView
 
 router = APIRouter(include_in_schema=False)
 
@@ -51,7 +52,7 @@ def phones(request: Request, stores: StoresDep, desk: DeskDep, door: DoorDep) ->
         minutes_left=_minutes_left(code),
         qr=_qr(door.addresses(), code),
         phones=tuple(
-            PhoneView(d.id, d.name, d.paired_at, d.last_seen, d.role, d.sees_advice)
+            PhoneView(d.id, d.name, d.paired_at, d.last_seen, d.role, d.sees_advice, not _is_alive(d))
             for d in stores.devices.all()
         ),
         roles=tuple(RoleView(name, words, name == role) for name, words in roles.WORDS.items()),
@@ -122,11 +123,15 @@ def revoke(request: Request, device_id: int, stores: StoresDep) -> Response:
 
 
 @router.get("/pair")
-def pair_page(request: Request, visitor: VisitorDep, code: str = "") -> Response:
+def pair_page(
+    request: Request, stores: StoresDep, visitor: VisitorDep, code: str = "", left: str = ""
+) -> Response:
     """The only page an unpaired phone sees. A code from the QR picture is filled in, never sent by itself."""
-    if visitor.may_enter:
+    if visitor.is_laptop:
         return RedirectResponse("/", status_code=303)
-    return page(request, "pairing/pair.html", PairView(code=code[:20]))
+    if visitor.device_id is not None:
+        return page(request, "pairing/here.html", _here(stores.devices.get(visitor.device_id)))
+    return page(request, "pairing/pair.html", PairView(code=code[:20], has_left=left == "yes"))
 
 
 @router.post("/pair")
@@ -134,28 +139,57 @@ def pair(
     request: Request,
     stores: StoresDep,
     desk: DeskDep,
+    visitor: VisitorDep,
     code: Annotated[str, Form()] = "",
     name: Annotated[str, Form()] = "",
 ) -> Response:
-    """Trade a code for a token in a cookie."""
+    """Trade a code for a token in a cookie. A token the phone had before stops working."""
     caller = request.client.host if request.client else ""
     try:
         token = desk.accept(stores.devices, caller, code, name, datetime.now(UTC))
     except (WrongCode, TooManyTries) as error:
         view = PairView(code="", name=name[:40], problem=error.problem)
         return page(request, "pairing/pair.html", view, status=status_of(error))
+    if visitor.device_id is not None:
+        stores.devices.revoke(visitor.device_id, datetime.now(UTC))
     answer = RedirectResponse("/", status_code=303)
     # Without a certificate this travels over plain HTTP, where a `secure` cookie would never come back.
     answer.set_cookie(
-        tokens.COOKIE,
+        tokens.cookie_name(request.url.scheme),
         token,
         max_age=tokens.COOKIE_SECONDS,
         httponly=True,
-        samesite="lax",
+        samesite="strict",
         path="/",
         secure=request.url.scheme == "https",
     )
     return answer
+
+
+@router.post("/pair/leave")
+def leave(request: Request, stores: StoresDep, visitor: VisitorDep) -> Response:
+    """A phone leaves: its token stops working, and its browser is asked to forget all it kept."""
+    if visitor.device_id is None:
+        raise InputError(
+            "phone", "this is the laptop, which cannot leave; shut phones out on the page Phones"
+        )
+    stores.devices.revoke(visitor.device_id, datetime.now(UTC))
+    answer = RedirectResponse(f"{roles.PAIRING}?left=yes", status_code=303)
+    answer.delete_cookie(
+        tokens.cookie_name(request.url.scheme), path="/", secure=request.url.scheme == "https", httponly=True
+    )
+    answer.headers["Clear-Site-Data"] = '"cache", "cookies", "storage"'
+    return answer
+
+
+def _here(device: DeviceRecord) -> HereView:
+    until = device.paired_at + tokens.LONGEST
+    words, is_coach = roles.WORDS[device.role], device.role == roles.COACH
+    return HereView(device.name, words, is_coach, until.date(), tokens.UNSEEN.days)
+
+
+def _is_alive(device: DeviceRecord) -> bool:
+    return tokens.is_alive(device.paired_at, device.last_seen, datetime.now(UTC))
 
 
 async def _reopen(door: PhoneDoor) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from markupsafe import Markup
 
@@ -12,7 +12,7 @@ from app.security.roles import Role
 
 @dataclass(frozen=True)
 class PhoneView:
-    """One paired phone."""
+    """One paired phone; `has_run_out`: too old or too long unseen, it has to be paired anew."""
 
     id: int
     name: str
@@ -20,6 +20,7 @@ class PhoneView:
     last_seen: datetime | None
     role: Role
     sees_advice: bool
+    has_run_out: bool = False
 
 
 @dataclass(frozen=True)
@@ -60,8 +61,20 @@ class PhonesView:
 
 @dataclass(frozen=True)
 class PairView:
-    """The phone's page. `problem` empty = nothing wrong yet."""
+    """The phone's page. `problem` empty = nothing wrong yet; `has_left`: it was paired until a moment ago."""
 
     code: str = ""
     name: str = ""
     problem: str = ""
+    has_left: bool = False
+
+
+@dataclass(frozen=True)
+class HereView:
+    """What a paired phone sees of itself: its name, its role in words, how long that holds."""
+
+    name: str
+    words: str
+    is_coach: bool
+    until: date
+    unseen_days: int
