@@ -39,6 +39,33 @@ export function running() {
   return { place, said, now, seconds: ((said.stood || now) - said.started - said.still) / 1000 };
 }
 
+// The clock as markup with what it takes to go on counting later; null where there is none.
+export function clockNow() {
+  const place = document.querySelector("#board .clock");
+  if (!place) return null;
+  const offset = offsets.get(place) ?? Number(place.dataset.now) - Date.now();
+  return { markup: place.outerHTML, offset };
+}
+
+// A clock kept so, going on as if the page had never been closed.
+export function clockAt({ markup, offset }) {
+  const holder = document.createElement("template");
+  holder.innerHTML = markup;
+  const place = holder.content.firstElementChild;
+  place.dataset.now = String(Date.now() + offset);
+  return place;
+}
+
+// The music starts now, without the laptop: `markup` is a running clock.
+export function startClock(markup) {
+  const old = document.querySelector("#board .clock");
+  if (!old || Number(old.dataset.started)) return;
+  const place = clockAt({ markup, offset: 0 });
+  place.dataset.started = place.dataset.now;
+  old.replaceWith(place);
+  draw();
+}
+
 function draw() {
   const found = running();
   if (!found) return;

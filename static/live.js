@@ -4,7 +4,7 @@
 
 import { stayAwake } from "./awake.js";
 import { runClock } from "./clock.js";
-import { canTake, follow, isCut, takes } from "./offline.js";
+import { canTake, follow, isCut, markStopped, mayReplace, moveOn, takes, takesAnswered } from "./offline.js";
 import { hear } from "./stream.js";
 import { forget, keep, waiting } from "./waiting.js";
 
@@ -31,6 +31,7 @@ function stopAtOnce() {
   if (!text || board().dataset.mode === "stopped") return;
   board().dataset.mode = "stopped";
   board().replaceChildren(text.content.cloneNode(true));
+  markStopped();
   scrollTo(0, 0);
 }
 
@@ -44,7 +45,10 @@ function stopIfKept() {
 async function sendUntilAnswered(id, request) {
   sending.add(id);
   for (;;) {
-    const { action, body } = waiting().find((one) => one.id === id);
+    const tap = waiting().find((one) => one.id === id);
+    // The page has gone on by itself meanwhile, and has sent it.
+    if (!tap) return new Response(null, { status: 204 });
+    const { action, body } = tap;
     try {
       const signal = AbortSignal.timeout(canTake() ? SOON_MS : PATIENCE_MS);
       const sent = new URLSearchParams(body);
@@ -54,6 +58,7 @@ async function sendUntilAnswered(id, request) {
       if (answer.status !== NOT_PAIRED) forget(id);
       sending.delete(id);
       unsaved("");
+      if (answer.ok && takesAnswered(tap)) return new Response(null, { status: 204 });
       return answer;
     } catch {
       if (takes(id)) {
@@ -78,6 +83,7 @@ document.addEventListener("htmx:config:request", (event) => {
     return;
   }
   if (ctx.request.action.endsWith("/hurt")) stopAtOnce();
+  ctx.tap = { id, action: ctx.request.action, body };
   ctx.fetch = async (_address, request) => {
     const answer = await sendUntilAnswered(id, request);
     if (!ctx.target.isConnected) ctx.target = board();
@@ -124,7 +130,9 @@ let opened = { pass: "", titles: [] };
 const pass = () => document.querySelector("#board .pad h2")?.textContent ?? "";
 const titles = (which) => [...document.querySelectorAll(`#board details${which} > summary`)];
 
-document.addEventListener("htmx:before:swap", () => {
+document.addEventListener("htmx:before:swap", (event) => {
+  const address = event.detail.ctx?.request?.action ?? "";
+  if (!mayReplace(address)) event.preventDefault();
   opened = { pass: pass(), titles: titles("[open]").map((one) => one.textContent) };
 });
 
@@ -139,6 +147,7 @@ document.addEventListener("htmx:after:swap", (event) => {
   if (request.method === "GET") openAgain();
   stopIfKept();
   readOut();
+  if (event.detail.ctx.tap) moveOn(event.detail.ctx.tap);
   follow();
   if (request.method === "POST") scrollTo(0, 0);
 });

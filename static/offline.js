@@ -1,30 +1,36 @@
-// No connection: the open page goes on logging and advising from the policy it holds. Taps wait in the browser's storage
+// No connection: the page goes on logging and advising from the policy it holds. Taps wait in the browser's storage
 // (waiting.js) and are sent once the link is back, in order; each carries its own id, so the laptop logs it once.
-// Afterwards the laptop's own board replaces this page's.
+// Afterwards the laptop's own board replaces this page's. Where the program stands is kept with every tap (kept.js), so
+// a page that starts without the laptop (start.js) goes on from there.
 
-import { running } from "./clock.js";
-import { behind, boardAt } from "./policy.js";
+import { clockAt, clockNow, running, startClock } from "./clock.js";
+import { forgetAll, forgetProgram, keepPlace, placeOf, policyOf, tidy } from "./kept.js";
+import { behind, boardAt, outside } from "./policy.js";
 import { forget, keep, waiting } from "./waiting.js";
 
 const AGAIN_MS = 2500;
 const MAKING_MS = 700;
 const PATIENCE_MS = 8000;
 const NOT_PAIRED = 401;
+const NOT_OURS = [403, 404];
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 const board = () => document.getElementById("board");
 // The board itself only: neither the word alone nor the page that puts a pass right.
 const program = () => (board()?.dataset.view ? undefined : board()?.dataset.program);
-const PLACE = () => `recoup.place.${program()}`;
 
 let policy = null;
 let at = null;
 let trail = []; // places by number of passes done, for undo
+let applied = []; // ids of taps that wait and that `at` has in it already
 let cut = false;
+let returning = false; // the laptop's board is being fetched to take over again
 let draining = false;
 let asking = 0;
 
 export const isCut = () => cut;
-export const canTake = () => policy !== null && at !== null && at.place < policy.passes;
+export const canTake = () => policy !== null && at !== null;
+// While the link is cut a board that was asked for before it was must not bring the past back.
+export const mayReplace = (address) => !cut || (returning && address === location.pathname);
 
 // Random signs: plain http has no crypto.randomUUID.
 export function newId() {
@@ -37,9 +43,16 @@ export async function follow() {
   const mine = ++asking;
   while (mine === asking && !cut && program()) {
     try {
-      const here = await (await fetch(`/live/${program()}/policy/here`)).json();
+      const answer = await fetch(`/live/${program()}/policy/here`);
       if (mine !== asking || cut) return;
-      if (here.mode !== "advice" && here.mode !== "silent") return forgetPolicy();
+      if (!answer.ok) return notOurs(answer.status);
+      const here = await answer.json();
+      if (mine !== asking || cut) return;
+      if (here.mode === "stopped") {
+        markStopped();
+        return forgetPolicy();
+      }
+      if (here.mode === "finished") return drop();
       if (here.version) return await stand(here, mine);
     } catch {
       return recall();
@@ -50,83 +63,159 @@ export async function follow() {
 
 async function stand(here, mine) {
   if (policy?.version !== here.version) {
-    const fetched = await (await fetch(`/live/${program()}/policy/${here.version}`)).json();
-    if (mine !== asking) return;
+    const fetched = await policyOf(program(), here.version);
+    if (mine !== asking || cut) return;
     policy = fetched;
     trail = [];
   }
+  at = { ...shown(), node: here.node, place: here.place, cents: here.cents, lost: here.lost, undo: here.undo };
+  applied = [];
+  remember();
+  await tidy(program(), policy.version);
+}
+
+// What the laptop's board itself says of the latest pass.
+function shown() {
   const latest = document.querySelector("#board .latest")?.firstChild?.textContent ?? "";
-  at = {
-    node: here.node,
-    place: here.place,
-    cents: here.cents,
-    lost: here.lost,
+  const of = document.querySelector("#board .undo")?.form?.elements;
+  return {
     latest: latest.replace(/\. $/, ""),
     fell: document.querySelector("#board .foot.fell") !== null,
-    undo: here.undo,
+    undo: { number: Number(of?.number.value ?? 0), of: of?.of.value ?? "" },
   };
-  remember();
 }
 
 function forgetPolicy() {
   policy = at = null;
-  trail = [];
+  trail = applied = [];
+}
+
+// All passes are logged, or the program is not there any more.
+function drop() {
+  const gone = program();
+  forgetPolicy();
+  return forgetProgram(gone);
+}
+
+async function notOurs(status) {
+  if (status === NOT_PAIRED) {
+    forgetPolicy();
+    await forgetAll();
+  } else if (NOT_OURS.includes(status)) {
+    await drop();
+  }
+}
+
+// Somebody is hurt: a page that starts without the laptop must say so too.
+export function markStopped() {
+  const kept = program() && placeOf(program());
+  if (kept) keepPlace(program(), { ...kept, stopped: true });
 }
 
 function remember() {
   trail[at.place] = at;
-  try {
-    localStorage.setItem(PLACE(), JSON.stringify({ version: policy.version, at, trail }));
-  } catch {
-    // No storage: the page then cannot start without the connection, and goes on while it is open.
-  }
+  const name = document.querySelector("#board .live-where")?.textContent ?? "";
+  const stopped = board().dataset.mode === "stopped";
+  keepPlace(program(), { version: policy.version, at, trail, applied, name, clock: clockNow(), stopped });
 }
 
-// A page opened without the connection (an installed app): the place it had, and the policy the browser keeps.
+// The link went while this page was asking: the place it had, and the policy the browser keeps.
 async function recall() {
+  if (policy) return;
   try {
-    const kept = JSON.parse(localStorage.getItem(PLACE()) ?? "null");
-    if (!kept || policy) return;
-    policy = await (await fetch(`/live/${program()}/policy/${kept.version}`)).json();
-    ({ at, trail } = kept);
-    goOn();
-    draw();
+    await goOnFrom(placeOf(program()));
   } catch {
     forgetPolicy();
   }
 }
 
+async function goOnFrom(kept) {
+  if (!kept || kept.stopped) return false;
+  policy = await policyOf(program(), kept.version);
+  ({ at, trail, applied } = kept);
+  goOn();
+  // Taps that were still on their way when the page was closed.
+  const late = waiting().filter((one) => isOurs(one) && !applied.includes(one.id));
+  for (const tap of late) apply(tap);
+  if (late.length === 0) draw();
+  return true;
+}
+
+// A page that starts without the laptop. False: this device does not hold what it takes.
+export async function startAlone() {
+  const kept = placeOf(program());
+  if (kept?.clock) board().append(clockAt(kept.clock));
+  board().dataset.local = "yes";
+  return await goOnFrom(kept);
+}
+
+const isOurs = (tap) => tap.action.startsWith(`/live/${program()}/`);
+
+// The laptop has answered a tap with its board: the place goes along at once, for the link may go before the laptop is
+// asked where the program stands.
+export function moveOn({ id, action, body }) {
+  if (cut || !canTake() || !action.endsWith("/pass")) return;
+  if (Number(board().dataset.place) !== at.place + 1) return;
+  step(id, body.find(([key]) => key === "tap")?.[1] ?? "");
+  if (document.querySelector("#board .question")) at.node = null;
+  remember();
+}
+
 // A kept tap could not be sent. True: this page goes on by itself from here.
 export function takes(id) {
   const tap = waiting().find((one) => one.id === id);
-  if (!tap || !canTake() || !tap.action.startsWith(`/live/${program()}/`)) return false;
+  if (!tap || !canTake() || !isOurs(tap)) return false;
   goOn();
-  apply(tap);
+  if (!applied.includes(id)) apply(tap);
+  return true;
+}
+
+// A tap was answered although the page goes on by itself by now: this page's board has it too.
+export function takesAnswered(tap) {
+  if (!cut || !canTake() || !isOurs(tap)) return false;
+  if (!applied.includes(tap.id)) apply(tap);
   return true;
 }
 
 function goOn() {
+  if (cut) return;
   cut = true;
   asking += 1;
+  reckonAnew();
   drain();
 }
 
-function apply({ id, action, body }) {
-  const value = (name) => body.find(([key]) => key === name)?.[1] ?? "";
-  const what = action.split("/").pop();
-  if (what === "pass") {
-    at = behind(policy, at, value("tap"), id);
-    if (at.node !== null && !asPlanned(at.place - 1)) at.node = null;
-  } else if (what === "undo" && at.place > 0) {
-    const nothing = { node: null, cents: 0, lost: [], latest: "", fell: false, undo: { number: 0, of: "" } };
-    at = trail[at.place - 1] ?? { ...nothing, place: at.place - 1 };
-  } else if (what === "hide") {
-    at = { ...at, node: null };
-  } else {
-    return sign();
-  }
+// The link may go between the laptop's board and the answer to where the program stands. Then this page knows from the
+// board how many passes are done, and no more.
+function reckonAnew() {
+  const { local, place } = board().dataset;
+  if (local || waiting().some((one) => applied.includes(one.id)) || Number(place) === at.place) return;
+  at = { ...outside(Number(place), "unknown"), ...shown() };
   remember();
-  draw();
+}
+
+function step(id, tap) {
+  at = behind(policy, at, tap, id);
+  if (at.node !== null && !asPlanned(at.place - 1)) at = { ...at, node: null, off: "clock" };
+}
+
+function apply({ id, action, body }) {
+  const what = action.split("/").pop();
+  let said = "";
+  if (what === "pass") {
+    step(id, body.find(([key]) => key === "tap")?.[1] ?? "");
+  } else if (what === "undo" && at.place > 0) {
+    at = trail[at.place - 1] ?? outside(at.place - 1, "unknown");
+  } else if (what === "hide") {
+    at = { ...at, node: null, off: "hidden" };
+  } else if (what === "music") {
+    startClock(policy.clock);
+  } else if (what !== "hurt") {
+    said = policy.kept;
+  }
+  applied.push(id);
+  remember();
+  draw(said);
 }
 
 // A pass that the clock puts into the other half than the plan does is not what the policy reckoned with.
@@ -134,7 +223,9 @@ function asPlanned(place) {
   const clock = running();
   // After a stop of the music nothing counts as late.
   if (clock && (clock.said.still || clock.said.stood)) return !policy.late[place];
-  return !clock || !clock.said.half || clock.seconds >= clock.said.half === Boolean(policy.late[place]);
+  return (
+    !clock || !clock.said.half || clock.seconds - policy.tapAfter >= clock.said.half === Boolean(policy.late[place])
+  );
 }
 
 // The clock runs on: it moves to the new board, and speaks of the pass to come.
@@ -147,13 +238,19 @@ function keepClock(fresh) {
   place.replaceWith(old);
 }
 
-function draw() {
+function draw(said = "") {
   if (board().dataset.mode === "stopped") return sign();
   const fresh = boardAt(policy, at, newId);
   // The polling of the old board must not bring it back.
   for (const one of fresh.querySelectorAll("[hx-trigger]")) one.remove();
   keepClock(fresh);
   fresh.dataset.local = "yes";
+  if (said) {
+    const note = document.createElement("p");
+    note.className = "notice notice-accent";
+    note.textContent = said;
+    fresh.querySelector(".col-pad")?.prepend(note);
+  }
   board().replaceWith(fresh);
   sign();
   scrollTo(0, 0);
@@ -188,8 +285,12 @@ document.addEventListener(
     if (!id || waiting().some((one) => one.id === id)) return;
     const tap = { id, action: new URL(form.action).pathname, body: [...body, ["made_at", String(Date.now())]] };
     keep(tap);
-    if (tap.action.endsWith("/hurt")) document.dispatchEvent(new CustomEvent("recoup:stop"));
-    apply(tap);
+    if (tap.action.endsWith("/hurt")) {
+      document.dispatchEvent(new CustomEvent("recoup:stop"));
+      sign();
+    } else if (canTake()) {
+      apply(tap);
+    }
   },
   true,
 );
@@ -201,6 +302,9 @@ async function send({ action, body }) {
   return await fetch(action, { method: "POST", headers, body: sent, signal: AbortSignal.timeout(PATIENCE_MS) });
 }
 
+const soonOrOnline = () =>
+  Promise.race([pause(AGAIN_MS), new Promise((done) => addEventListener("online", done, { once: true }))]);
+
 // Send what waits, oldest first, a stop before everything else; then the laptop's board takes over again.
 async function drain() {
   if (draining) return;
@@ -211,24 +315,46 @@ async function drain() {
     const next = waiting().find(isStop) ?? waiting()[0];
     try {
       if (!next) {
-        await fetch(`/live/${program()}/policy/here`, { signal: AbortSignal.timeout(PATIENCE_MS) });
-        await window.htmx.ajax("GET", location.pathname, { target: "#board", swap: "outerHTML" });
-        if (waiting().length === 0 && !board().dataset.local) break;
+        if (await laptopTakesOver()) break;
+        await pause(MAKING_MS);
         continue;
       }
       const answer = await send(next);
-      if (answer.status === NOT_PAIRED) throw new Error("not paired");
       if (answer.status >= 500) throw new Error("not answered");
+      if (answer.status === NOT_PAIRED) {
+        refusedWith = NOT_PAIRED;
+        await notOurs(NOT_PAIRED);
+        break;
+      }
       if (answer.status >= 400) refusedWith = answer.status;
       forget(next.id);
       sign();
     } catch {
-      await Promise.race([pause(AGAIN_MS), new Promise((done) => addEventListener("online", done, { once: true }))]);
+      await soonOrOnline();
     }
   }
   draining = false;
   cut = false;
-  sign();
+  document.querySelector(".offline")?.remove();
   document.dispatchEvent(new CustomEvent("recoup:back", { detail: { refusedWith } }));
   follow();
+}
+
+// Nothing waits: the laptop's board in place of this page's. True once it is there, or once it is clear that this device
+// gets none any more. Throws when there is no connection.
+async function laptopTakesOver() {
+  const signal = AbortSignal.timeout(PATIENCE_MS);
+  const answer = await fetch(`/live/${program()}/policy/here`, { signal });
+  if ([NOT_PAIRED, ...NOT_OURS].includes(answer.status)) {
+    await notOurs(answer.status);
+    location.reload();
+    return true;
+  }
+  returning = true;
+  try {
+    await window.htmx.ajax("GET", location.pathname, { target: "#board", swap: "outerHTML" });
+  } finally {
+    returning = false;
+  }
+  return waiting().length === 0 && !board().dataset.local;
 }

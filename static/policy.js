@@ -6,8 +6,13 @@ const FIRST_LEAD = 7;
 const GAP = /⟦(\w+)⟧/g;
 const LINE = ["headline", "gain", "needs", "cue", "why", "caution"];
 
-// A place is where the program stands: { node, place, cents, lost, latest, fell, undo: { number, of } }. `node` is null
-// outside the policy; `place` counts the passes done.
+// A place is where the program stands: { node, place, cents, lost, latest, fell, undo: { number, of }, off }. `node` is
+// null outside the policy, and `off` names why (a key of `policy.why`); `place` counts the passes done.
+
+// A place that the policy knows nothing of.
+export function outside(place, off) {
+  return { node: null, place, cents: 0, lost: [], latest: "", fell: false, undo: { number: 0, of: "" }, off };
+}
 
 export function padOf(policy, at) {
   if (at.place >= policy.passes) return null;
@@ -29,6 +34,7 @@ export function behind(policy, at, sends, id) {
     latest: number < 0 ? `Pass ${at.place + 1}: logged` : pad.latest[number],
     fell: number >= 0 && pad.fell[number] === 1,
     undo: { number: at.place + 1, of: id },
+    off: at.off ?? "unknown",
   };
   if (lead > 0) {
     next.cents += policy.cents[row[PARTS.cents]][number];
@@ -43,7 +49,10 @@ export function words(policy, at) {
   const said = { latest: at.latest, undo: String(at.undo.number), undo_of: at.undo.of };
   const row = at.node === null ? null : policy.rows[at.node];
   const line = row && policy.lines[row[PARTS.line]];
-  if (!line) return { shape: "off", said, notes: [] };
+  if (!line) {
+    said.off = policy.why[row ? policy.quiet : (at.off ?? "unknown")];
+    return { shape: "off", said, notes: [] };
+  }
   const text = (number) => policy.texts[number];
   LINE.forEach((name, place) => {
     said[name] = text(line[place + 1]);
@@ -80,6 +89,7 @@ export function boardAt(policy, at, newId) {
   repeatLeft(board, left);
   repeat(board, "⟦says⟧", notes);
   fillAll(board, { ...said, event: newId() });
+  board.dataset.place = String(at.place);
   return board;
 }
 

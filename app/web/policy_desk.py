@@ -21,6 +21,8 @@ from app.live.fold import LiveState
 from app.live.policy import Pads, Policy, Source, grow
 
 KEPT = 16
+PACKED = 48
+"""Packed policies kept: a page that was told of one just before it was made anew still gets it."""
 PACKING = 6
 """Level of compression: higher ones take far longer and save little."""
 log = logging.getLogger("recoup")
@@ -30,7 +32,7 @@ log = logging.getLogger("recoup")
 class Order:
     """What a policy is made from; `write` makes JSON data of it.
 
-    `key`: all it depends on apart from the state: the program's number first, the role it is for last.
+    `key`: all it depends on apart from the state: program number and mode first, the role it is for last.
     """
 
     key: str
@@ -54,14 +56,15 @@ class _Kept:
     source: Source
     nodes: Mapping[Hashable, int]
     thin: frozenset[int]
-    packed: bytes
+    packed: bytes = field(repr=False)
 
 
 @dataclass
 class PolicyDesk:
-    """Policies by key."""
+    """Policies by key, and packed ones by version with their key."""
 
     _kept: OrderedDict[str, _Kept] = field(default_factory=OrderedDict)
+    _packed: OrderedDict[str, tuple[str, bytes]] = field(default_factory=OrderedDict)
     _under_way: set[str] = field(default_factory=set)
     _lock: Lock = field(default_factory=Lock)
     _thread: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, "policy"))
@@ -77,13 +80,12 @@ class PolicyDesk:
                 return None
             return Place(kept.version, node, kept.source.lost(state))
 
-    def packed(self, version: str, program_id: int, role: str) -> bytes | None:
-        """The policy of that version as compressed JSON; None when it is not kept, or made for another role."""
+    def packed(self, version: str, program_id: int, mode: str, role: str) -> bytes | None:
+        """The policy of that version as compressed JSON; None when it is not kept, or for another mode or role."""
         with self._lock:
-            for key, kept in self._kept.items():
-                if kept.version == version and key.startswith(f"{program_id} ") and key.endswith(f" {role}"):
-                    return kept.packed
-        return None
+            key, packed = self._packed.get(version, ("", b""))
+        fits = key.startswith(f"{program_id} {mode} ") and key.endswith(f" {role}")
+        return packed if fits else None
 
     def close(self) -> None:
         """Begin nothing more."""
@@ -103,10 +105,18 @@ class PolicyDesk:
             if (error := done.exception()) is not None:
                 log.error("no policy for %s", key, exc_info=error)
                 return
-            self._kept[key] = done.result()
+            kept = done.result()
+            self._kept[key] = kept
             self._kept.move_to_end(key)
-            while len(self._kept) > KEPT:
-                self._kept.popitem(last=False)
+            self._packed[kept.version] = key, kept.packed
+            _keep_to(KEPT, self._kept)
+            _keep_to(PACKED, self._packed)
+
+
+def _keep_to(most: int, shelf: OrderedDict[str, Any]) -> None:
+    """Drop the oldest beyond so many."""
+    while len(shelf) > most:
+        shelf.popitem(last=False)
 
 
 def made(order: Order, state: LiveState) -> _Kept:

@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from app import engine
 from tests.browser.conftest import OpenPage
@@ -160,3 +160,80 @@ def test_what_the_policy_does_not_hold_is_logged_without_guessing(open_page: Ope
     page.context.set_offline(False)
     expect(page.locator("#board[data-local]")).to_have_count(0)
     assert [entry["payload"]["number"] for entry in log(page, live)] == [1, 2]
+
+
+def test_the_link_goes_before_the_page_is_told_where_the_program_stands(open_page: OpenPage) -> None:
+    """Used to be: the tap counted from one pass too early, so the pad asked for the same pass again."""
+    page = open_page(cut_off=True)
+    live = start_run_through(page)
+    ready(page)
+    page.route("**/policy/here", lambda route: route.abort())
+    tap(page, 1)
+    expect(page.locator(".pad h2")).to_contain_text("Pass 2 of")
+    page.context.set_offline(True)
+    tap(page, 2)
+    expect(page.locator(".offline")).to_contain_text("1 tap")
+    expect(page.locator(".pad h2")).to_contain_text("Pass 3 of")
+    expect(page.locator(".left")).to_be_visible()
+    page.unroute("**/policy/here")
+    page.context.set_offline(False)
+    expect(page.locator("#board[data-local]")).to_have_count(0)
+    assert [entry["payload"]["number"] for entry in log(page, live)] == [1, 2]
+
+
+def test_another_phone_was_faster_and_the_link_goes(open_page: OpenPage) -> None:
+    """The laptop's board is further than the place this page was told: it logs on from the board, without guessing."""
+    page, other = open_page(cut_off=True), open_page()
+    live = start_run_through(page)
+    ready(page)
+    page.route("**/policy/here", lambda route: route.abort())
+    other.goto(live)
+    tap(other, 1)
+    expect(page.locator(".pad h2")).to_contain_text("Pass 2 of")
+    page.context.set_offline(True)
+    tap(page, 2)
+    expect(page.locator(".pad h2")).to_contain_text("Pass 3 of")
+    expect(page.locator(".line")).to_contain_text("Logged; advice when back")
+    page.unroute("**/policy/here")
+    page.context.set_offline(False)
+    expect(page.locator("#board[data-local]")).to_have_count(0)
+    assert [entry["payload"]["number"] for entry in log(page, live)] == [1, 2]
+
+
+def test_a_board_asked_for_before_the_link_went_does_not_bring_the_past_back(open_page: OpenPage) -> None:
+    page = open_page(cut_off=True)
+    start_run_through(page)
+    ready(page)
+    page.route("**/pass", lambda route: route.abort())
+    held: list[Route] = []
+    page.route("**/news?seen=0", lambda route: held.append(route))
+    page.evaluate("() => { htmx.ajax('GET', `${location.pathname}/news?seen=0`, '#board'); }")
+    tap(page, 1)
+    expect(page.locator(".pad h2")).to_contain_text("Pass 2 of")
+    before = page.url
+    held[0].fulfill(body='<div id="board"><p>Of the past</p></div>', content_type="text/html")
+    page.wait_for_timeout(300)
+    expect(page.locator(".pad h2")).to_contain_text("Pass 2 of")
+    assert page.url == before
+    page.unroute("**/pass")
+    expect(page.locator(".offline")).to_have_count(0)
+
+
+def test_started_music_and_a_total_to_reach_say_what_they_are_alone(open_page: OpenPage) -> None:
+    page = open_page(cut_off=True)
+    live = start_run_through(page)
+    page.goto(f"{live}/aim")
+    page.get_by_label("best chance to reach a total").check()
+    page.get_by_label("That total").fill("95.50")
+    page.get_by_role("button", name="Set the aim").click()
+    expect(page.locator(".spread-mark")).to_be_attached(timeout=30_000)
+    page.goto(live)
+    ready(page)
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Music starts now").click()
+    expect(page.locator(".clock-now")).to_contain_text("0:0")
+    tap(page, 1)
+    expect(page.locator(".line")).to_contain_text("A total to reach is beyond this phone alone")
+    page.context.set_offline(False)
+    expect(page.locator("#board[data-local]")).to_have_count(0)
+    assert [entry["kind"] for entry in log(page, live)][-2:] == ["music started", "pass skated"]

@@ -86,6 +86,23 @@ def test_what_is_not_in_the_policy_makes_a_new_one(laptop: TestClient) -> None:
     assert again["node"] == 0
 
 
+def test_a_policy_made_anew_leaves_the_one_a_page_was_just_told_of(laptop: TestClient) -> None:
+    """Used to be: the page asked for a policy that was gone by then, and its browser reported an error."""
+    live = start(laptop)
+    first = here(laptop, live)
+    laptop.post(f"{live}/pass", data={"number": 1, "tap": "typed", "code": "1T+1T+1T", "event_id": "one"})
+    assert here(laptop, live)["version"] != first["version"]
+    assert policy(laptop, live, first["version"])["version"] == first["version"]
+
+
+def test_a_policy_with_advice_is_not_given_out_once_advice_is_hidden(laptop: TestClient) -> None:
+    live = start(laptop)
+    version = here(laptop, live)["version"]
+    laptop.post(f"{live}/hide", data={"event_id": "one"})
+    assert laptop.get(f"{live}/policy/{version}").status_code == 404
+    assert here(laptop, live)["mode"] == "silent"
+
+
 def test_a_competition_without_leave_gets_no_advice_in_its_policy(laptop: TestClient) -> None:
     live = start(laptop, "competition")
     place = here(laptop, live)

@@ -14,7 +14,7 @@ from app.web.advisor import question_mark, skated_points
 from app.web.deps import StoresDep, VisitorDep
 from app.web.live_log import advisor_of, sheet_of
 from app.web.policy_desk import Order, PolicyDesk
-from app.web.views.boards import Sheet, board
+from app.web.views.boards import Sheet, board, seen_mode
 from app.web.views.live import LiveView, Mode
 from app.web.views.policy import Frame, policy_json
 
@@ -42,9 +42,12 @@ def here(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: i
 
 
 @router.get("/{version}")
-def policy(request: Request, visitor: VisitorDep, program_id: int, version: str) -> Response:
-    """The policy of that version."""
-    packed = desk_of(request).packed(version, program_id, visitor.role)
+def policy(
+    request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int, version: str
+) -> Response:
+    """The policy of that version, as long as this device may see what it holds."""
+    mode = seen_mode(sheet_of(stores, program_id).state, visitor)
+    packed = desk_of(request).packed(version, program_id, mode, visitor.role)
     if packed is None:
         return JSONResponse({"error": f"no policy {version!r}; ask for the place anew"}, status_code=404)
     headers = {"Content-Encoding": "gzip", "Cache-Control": "private, max-age=86400, immutable"}

@@ -74,11 +74,15 @@ class Seen:
     fault: str = ""
 
 
+def seen_mode(state: LiveState, visitor: Visitor) -> Mode:
+    """What may be on the screen of that device."""
+    mode = live.mode_of(state)
+    return Mode.SILENT if mode is Mode.ADVICE and not visitor.sees_advice else mode
+
+
 def seen_by(sheet: Sheet, state: LiveState, advisor: Advisor, visitor: Visitor) -> Seen:
     """Asks the engine, if advice may show on this device."""
-    mode = live.mode_of(state)
-    if mode is Mode.ADVICE and not visitor.sees_advice:
-        return Seen(Mode.SILENT)
+    mode = seen_mode(state, visitor)
     if mode is not Mode.ADVICE:
         return Seen(mode)
     try:
@@ -123,6 +127,7 @@ def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, now: float, notice: 
         undo_number=len(state.logged) if undo_of else 0,
         event_id=event_id,
         seen=len(sheet.log),
+        place=len(state.logged),
         notice=notice,
         undo_of=" ".join(undo_of),
         redo_of=" ".join(state.redo) if logs else "",

@@ -78,7 +78,7 @@ class LiveView:
     """The live page. `event_id` marks the next tap, so a tap sent twice is logged once.
 
     `fault`: why there is no advice although it may show; logging goes on.
-    `seen` is the length of the log: another screen asks whether it has grown.
+    `seen` is the length of the log: another screen asks whether it has grown. `place`: how many passes are logged.
     `undo_of`, `redo_of`, `stops`, `hidings` are event ids for those buttons. `role`: what this device may do;
     `log_only`: advice is not for this device. `differ`: for the line, that two loggers differ.
     `hidden`: someone wants no advice for now, though the rules would allow it. `after_fall`: ask for injuries first.
@@ -101,6 +101,7 @@ class LiveView:
     undo_number: int
     event_id: str
     seen: int
+    place: int
     notice: str
     undo_of: str
     redo_of: str

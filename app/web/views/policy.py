@@ -11,7 +11,9 @@ phone puts text into it (never markup). `static/policy.js` reads what `policy_js
     boards               the board by shape of its line, with and without a fall before
     seconds, late        when each pass is planned, and whether that is in the second half
     points               words on points, by pass
-    sign                 the strip that says that there is no connection
+    why, quiet           why there is no advice, in words by name; the name where a state of the graph has none
+    sign, kept           the strip that says that there is no connection; what is said of a tap that shows nothing yet
+    clock, tapAfter      a running clock; how many seconds a tap comes after the jump
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from typing import Any, cast
 
 from markupsafe import Markup
 
+from app.live.clock import TAP_AFTER
 from app.live.events import PassSkated
 from app.live.fold import LiveState
 from app.live.line import Line
@@ -36,7 +39,14 @@ from app.web.views.boards import points_words, waiting_words
 from app.web.views.left import LeftView
 from app.web.views.live import Advised, LiveView, Mode
 
-OFF_POLICY = "Logged; advice when back"
+WHY = {
+    "unknown": "Logged; advice when back",
+    "clock": "Logged; advice when back. By the clock this pass was in the other half than planned",
+    "hidden": "Someone hid advice and points",
+    "aim": "Logged; advice when back. A total to reach is beyond this phone alone",
+}
+"""Why a phone without its laptop says nothing; the aim where the policy itself is silent."""
+KEPT = "Logged; it shows when the connection is back."
 NO_DRAWING = Markup('<p class="quiet">The drawing waits for the connection.</p>')
 
 
@@ -86,7 +96,12 @@ def policy_json(version: str, policy: Policy, frame: Frame) -> dict[str, Any]:
         "pads": [_pad(key, frame) for key in packed.pads.values],
         "boards": _boards(frame, packed),
         "points": [] if frame.board.mode is Mode.SILENT else _points(frame),
+        "why": WHY,
+        "quiet": "unknown" if frame.state.aim.kind == "expected" else "aim",
         "sign": text_of("live/_offline.html", OfflineView(gap("waiting"))),
+        "kept": KEPT,
+        "clock": text_of("live/_clock.html", _running(frame.board)),
+        "tapAfter": TAP_AFTER,
         **_graph(packed, texts),
         "texts": list(texts),
     }
@@ -193,7 +208,7 @@ def _boards(frame: Frame, packed: Packed) -> dict[str, str]:
         if line is not None:
             shapes[shape_of(line)] = _advised(frame.board, line)
     silent = frame.board.mode is Mode.SILENT
-    shapes["off"] = replace(frame.board, advised=None, fault="" if silent else OFF_POLICY)
+    shapes["off"] = replace(frame.board, advised=None, fault="" if silent else gap("off"))
     shapes["finished"] = replace(frame.board, advised=None, fault="", mode=Mode.FINISHED, pad=None)
     found = {}
     for shape, view in shapes.items():
@@ -207,6 +222,12 @@ def _boards(frame: Frame, packed: Packed) -> dict[str, str]:
         first = replace(bare, latest="", undo_number=0, undo_of="", after_fall=False)
         found[f"{shape} first"] = text_of("live/_board.html", first)
     return found
+
+
+def _running(board: LiveView) -> LiveView:
+    """The board with a clock that has just started."""
+    started = replace(board.clock, started_ms=1, stood_ms=0, still_ms=0, face="0:00", interruption=None)
+    return replace(board, clock=started)
 
 
 def _advised(board: LiveView, line: Line) -> LiveView:
