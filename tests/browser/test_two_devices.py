@@ -26,7 +26,7 @@ def two(open_page: OpenPage, **options: bool) -> tuple[Page, Page]:
 
 def test_everybody_sees_every_tap_by_the_stream(open_page: OpenPage) -> None:
     """Asking every three seconds is shut off here, so only the stream can tell the other screen."""
-    one, other = two(open_page)
+    one, other = two(open_page, cut_off=True)
     other.route("**/news?*poll=1*", lambda route: route.abort())
     for number in range(1, 7):
         one.locator(".pad .first").click()
