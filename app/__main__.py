@@ -1,4 +1,4 @@
-"""The command line: `python -m app serve | score FILE | advise FILE | warm`.
+"""The command line: `python -m app serve | score FILE | advise FILE | backup | restore [NAME] | warm`.
 
 `score` and `advise` read a JSON file (or `-`) and print one JSON object; a bad input prints one line naming the field
 and exits 2. A file ending in `.jsonl` is answered line by line; a bad line gets `{"error": "…"}` and the rest goes on.
@@ -10,10 +10,14 @@ import argparse
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from app import __version__, contract
 from app.errors import InputError, RecoupError
-from app.settings import TABLE, SettingRow, from_environment
+from app.settings import TABLE, SettingRow, Settings, from_environment
+
+if TYPE_CHECKING:
+    from app.storage.folder_lock import FolderLock
 
 BAD_INPUT = 2
 
@@ -28,6 +32,12 @@ def parser() -> argparse.ArgumentParser:
         verbs.add_parser(verb, help=text).add_argument(
             "file", help="JSON file, .jsonl file, or - for standard input"
         )
+    for verb, text in (
+        ("backup", "copy the database now"),
+        ("restore", "bring a copy back; alone: list them"),
+    ):
+        _data_dir(verbs.add_parser(verb, help=text))
+    verbs.choices["restore"].add_argument("name", nargs="?", help="which copy")
     verbs.add_parser("warm", help="compile what must be compiled")
     return top
 
@@ -38,9 +48,12 @@ def _serve_flags(serve: argparse.ArgumentParser) -> None:
     serve.add_argument("--host", help=_help(explained["host"]))
     serve.add_argument("--lan", action="store_true", default=None, help=_help(explained["lan"]))
     serve.add_argument("--no-browser", dest="open_browser", action="store_false", default=None)
-    serve.add_argument(
-        "--data-dir", type=lambda text: Path(text).resolve(), help=_help(explained["data_dir"])
-    )
+    _data_dir(serve)
+
+
+def _data_dir(verb: argparse.ArgumentParser) -> None:
+    row = next(row for row in TABLE if row.name == "data_dir")
+    verb.add_argument("--data-dir", type=lambda text: Path(text).resolve(), help=_help(row))
 
 
 def _help(row: SettingRow) -> str:
@@ -64,16 +77,44 @@ def _run(given: argparse.Namespace) -> int:
         return _serve(given)
     if given.verb == "warm":
         return warm()
+    if given.verb in ("backup", "restore"):
+        return _copies(given)
     return _answer_file(given.verb, given.file)
 
 
 def _serve(given: argparse.Namespace) -> int:
-    from app.main import create_app
-    from app.web.server import serve
+    from app.storage.folder_lock import FolderLock, Taken
+    from app.web.server import already_running
 
     names = ("port", "host", "lan", "open_browser", "data_dir")
     settings = from_environment(**{name: getattr(given, name) for name in names})
-    return serve(create_app(settings), settings)
+    lock = FolderLock(settings.data_dir)
+    try:
+        lock.take()
+    except Taken as taken:
+        return already_running(taken.holder.process, taken.holder.address, settings)
+    try:
+        return _serve_alone(settings, lock)
+    finally:
+        lock.free()
+
+
+def _serve_alone(settings: Settings, lock: FolderLock) -> int:
+    from app.main import create_app
+    from app.web.server import serve
+
+    app = create_app(settings)
+    app.state.folder_lock = lock
+    return serve(app, settings)
+
+
+def _copies(given: argparse.Namespace) -> int:
+    from app import copies
+
+    settings = from_environment(data_dir=given.data_dir)
+    if given.verb == "backup":
+        return copies.backup(settings)
+    return copies.restore(settings, given.name) if given.name else copies.listed(settings)
 
 
 def _answer_file(verb: str, file: str) -> int:

@@ -19,7 +19,9 @@ from app.security import certificate
 from app.security.pairing import PairingDesk
 from app.settings import PROJECT, Settings
 from app.storage import seed
+from app.storage.daily import DailyCopies
 from app.storage.database import Database
+from app.storage.folder_lock import FolderLock
 from app.storage.stores import open_stores
 from app.web import error_pages
 from app.web.advisor import Advisor
@@ -30,6 +32,7 @@ from app.web.policy_desk import PolicyDesk
 from app.web.routes import (
     aim,
     api,
+    backups,
     card,
     day,
     fragility,
@@ -76,6 +79,7 @@ ROUTERS = (
     pairing.router,
     language.router,
     privacy.router,
+    backups.router,
     api.router,
 )
 """One a module of `app.web.routes`, in the order they are asked."""
@@ -96,6 +100,8 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.settings = settings
     app.state.database = database = _open_database(settings)
+    app.state.folder_lock = FolderLock(settings.data_dir)
+    app.state.daily = None if database.backups is None else DailyCopies(database.backups)
     app.state.pairing_desk = PairingDesk(time.monotonic)
     app.state.jobs = Jobs()
     app.state.hub = Hub()
@@ -121,7 +127,7 @@ def create_app(settings: Settings) -> FastAPI:
 
 
 def _open_database(settings: Settings) -> Database:
-    database = Database(settings.database_file)
+    database = Database(settings.database)
     database.migrate()
     with open_stores(database) as stores:
         stores.rulebooks.fill(SHELF)
@@ -139,7 +145,12 @@ def _fingerprint_of(edition: str) -> str:
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     # The planner's compiled loops take a moment to load: now, not at the first tap.
     Thread(target=engine.warm, daemon=True).start()
+    daily: DailyCopies | None = app.state.daily
+    if daily is not None:
+        daily.start()
     yield
+    if daily is not None:
+        daily.stop()
     await app.state.phone_door.close()
     app.state.jobs.close()
     app.state.policy_desk.close()

@@ -34,11 +34,18 @@ class Settings:
     open_browser: bool = setting(True, "open the browser once the server answers")
     data_dir: Path = setting(PROJECT / "var", "folder of the database file")
     seed_demo: bool = setting(True, "put the invented demo skater into an empty database")
+    database_url: str = setting("", "a PostgreSQL server instead of a file: `postgresql://user@host/name`")
+    workers: int = setting(1, "processes that answer; more than one needs `DATABASE_URL`")
 
     @property
     def database_file(self) -> Path:
         """The SQLite file."""
         return self.data_dir / "recoup.sqlite3"
+
+    @property
+    def database(self) -> Path | str:
+        """Where the data are: the address of a server, or the file."""
+        return self.database_url or self.database_file
 
 
 @dataclass(frozen=True)
@@ -70,8 +77,8 @@ class SettingRow:
 
 
 def variable_of(name: str) -> str:
-    """Environment variable of a machine setting: `port` -> `RECOUP_PORT`."""
-    return f"RECOUP_{name.upper()}"
+    """Environment variable of a machine setting: `port` -> `RECOUP_PORT`; `DATABASE_URL` is called as elsewhere."""
+    return name.upper() if name == "database_url" else f"RECOUP_{name.upper()}"
 
 
 def _row(group: str, item: Field[Any]) -> SettingRow:

@@ -12,6 +12,7 @@ const AGAIN_MS = 2500;
 const PATIENCE_MS = 8000;
 const SOON_MS = 2000; // a page that can go on by itself does so this long after a tap without an answer
 const NOT_PAIRED = 401;
+const NOT_STORED = 507; // a full disk, say: the tap stays here until there is room
 const sending = new Set();
 const board = () => document.getElementById("board");
 const home = () => `/live/${board().dataset.program}`;
@@ -49,11 +50,16 @@ async function sendUntilAnswered(id, request) {
     // The page has gone on by itself meanwhile, and has sent it.
     if (!tap) return new Response(null, { status: 204 });
     const { action, body } = tap;
+    let said = "Not saved yet: no connection to the laptop. Trying again …";
     try {
       const signal = AbortSignal.timeout(canTake() ? SOON_MS : PATIENCE_MS);
       const sent = new URLSearchParams(body);
       sent.set("sent_at", String(Date.now()));
       const answer = await fetch(action, { ...request, body: sent, signal });
+      if (answer.status === NOT_STORED) {
+        said = "Not saved yet: the laptop could not write it down. Look at its disk. Trying again …";
+        throw new Error(said);
+      }
       // A phone that has to be paired anew keeps its tap until then.
       if (answer.status !== NOT_PAIRED) forget(id);
       sending.delete(id);
@@ -66,7 +72,7 @@ async function sendUntilAnswered(id, request) {
         unsaved("");
         return new Response(null, { status: 204 });
       }
-      unsaved("Not saved yet: no connection to the laptop. Trying again …");
+      unsaved(said);
       await pause(AGAIN_MS);
     }
   }

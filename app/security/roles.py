@@ -27,8 +27,9 @@ WORDS: dict[Role, str] = {
 SEES_ADVICE: dict[Role, bool] = {COACH: True, LOGGER: False, VIEWER: True}
 """Whether a phone of that role sees advice at first, where the event allows it; the coach may change that."""
 
-LAPTOP_ONLY = ("/phones", "/data")
-"""Letting others in, and taking everything out or away: beginnings of addresses no phone may use, whatever its role."""
+LAPTOP_ONLY = ("/phones", "/data", "/backups")
+"""Letting others in, taking everything out or away, bringing copies back: beginnings of addresses no phone may use,
+whatever its role."""
 PAIRING = "/pair"
 
 _PROGRAM = "/live/{program_id}"

@@ -34,7 +34,7 @@ class AttemptStore:
         if self._session.get(tables.Skater, skater_id) is None:
             raise NotStored("skater", skater_id)
         # The write lock before looking: two sendings of one form never both count.
-        with alone(self._session):
+        with alone(self._session, "sending", sending):
             known = self._sent(sending)
             if not known:
                 for record in records:

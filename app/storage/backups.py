@@ -52,6 +52,16 @@ class Backup:
         return self.file.name
 
 
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """How much there is in a copy; `latest`: when the last tap was logged (UTC), None when nothing ever was."""
+
+    skaters: int
+    layouts: int
+    programs: int
+    latest: datetime | None
+
+
 class Backups:
     """The copies of one database file. Nothing is made before the first copy is."""
 
@@ -159,12 +169,28 @@ def kept_of(copies: Iterable[Backup]) -> frozenset[str]:
     return frozenset(kept)
 
 
-def copy(source: Path, target: Path) -> None:
-    """The database `source` as it is at one moment, written over the database `target`. Raises StorageTrouble."""
+def copy(source: Path, target: Path, *, in_use: bool = False) -> None:
+    """The database `source` as it is at one moment, written over the database `target`. Raises StorageTrouble.
+
+    `in_use`: others have the target open; it changes for them in one transaction.
+    """
     with in_words(source), closing(_read_only(source)) as read, closing(sqlite3.connect(target)) as written:
-        read.backup(written, pages=PAGES_AT_ONCE, sleep=0.01)
-        # One file, complete in itself: nothing of it waits in a write-ahead log.
-        written.execute("PRAGMA journal_mode=DELETE")
+        read.backup(written, pages=-1 if in_use else PAGES_AT_ONCE, sleep=0.01)
+        if not in_use:
+            # One file, complete in itself: nothing of it waits in a write-ahead log.
+            written.execute("PRAGMA journal_mode=DELETE")
+
+
+def contents(file: Path) -> Contents:
+    """What a copy holds, or the database itself. Raises StorageTrouble."""
+    with in_words(file), closing(_read_only(file)) as opened:
+        skaters, layouts, programs = (_count(opened, table) for table in ("skater", "layout", "live_program"))
+        latest = opened.execute("SELECT max(at) FROM live_event").fetchone()[0] if programs else None
+    return Contents(skaters, layouts, programs, None if latest is None else datetime.fromisoformat(latest))
+
+
+def _count(opened: sqlite3.Connection, table: str) -> int:
+    return int(opened.execute(f"SELECT count(*) FROM {table}").fetchone()[0])
 
 
 def check(file: Path) -> None:

@@ -7,6 +7,7 @@ from typing import cast
 
 from sqlmodel import Session, col, select, update
 
+from app.errors import StorageTrouble
 from app.security.tokens import is_alive
 from app.storage import rows, tables
 from app.storage.missing import NotStored
@@ -53,14 +54,21 @@ class DeviceStore:
         if row is None or not _may_enter(row, now):
             return None
         if row.last_seen is None or now - row.last_seen >= SEEN_EVERY:
-            row.last_seen = now
-            self._session.commit()
+            self._note_seen(row, now)
         return rows.device(row)
 
     def may_enter(self, device_id: int, now: datetime) -> bool:
         """Whether that phone may come in at this moment; for what stays open longer than a request."""
         row = self._session.get(tables.Device, device_id)
         return row is not None and _may_enter(row, now)
+
+    def _note_seen(self, row: tables.Device, now: datetime) -> None:
+        """A full disk shuts no phone out: what it asks for may still be read, and "hurt" still be seen."""
+        row.last_seen = now
+        try:
+            self._session.commit()
+        except StorageTrouble:
+            self._session.rollback()
 
     def revoke(self, device_id: int, at: datetime) -> DeviceRecord:
         """Shut a phone out and forget its name; its number stays, for the logs that name it. Raises NotStored."""
@@ -92,7 +100,8 @@ class DeviceStore:
     def open_code(self, now: datetime) -> tuple[int, str] | None:
         """(id, hash) of the code that works at this moment."""
         for row in self._open_codes():
-            if row.expires_at > now:
+            # One made "in the future" was made before the clock jumped back: it would live too long.
+            if row.created_at <= now < row.expires_at:
                 return rows.stored_id(row.id), row.code_hash
         return None
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, TypedDict, Unpack
 
+from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, func, select
 
 from app.errors import ProgramError
@@ -43,7 +44,7 @@ class LiveStore:
             row = self._insert_program(record)
             self._session.commit()
             return rows.program(row)
-        with alone(self._session):
+        with alone(self._session, "start", start_id):
             start = self._session.get(tables.DayStart, start_id, populate_existing=True)
             if start is None:
                 raise NotStored("start", start_id)
@@ -64,7 +65,7 @@ class LiveStore:
         """Take layouts, elements and limits anew, as long as no pass was ever logged; whether that could be done."""
         table = tables.LiveEvent
         query = select(func.count()).where(table.program_id == program_id, col(table.kind).in_(PASS_KINDS))
-        with alone(self._session):
+        with alone(self._session, "program", program_id):
             row = self._row(program_id)
             if self._session.exec(query).one():
                 return False
@@ -121,21 +122,25 @@ class LiveStore:
         Raises NotStored, and ProgramError when the id belongs to another program.
         """
         self._row(program_id)
-        # The write lock before the last number is read: two phones never get the same one.
-        with alone(self._session):
-            known = self._session.get(tables.LiveEvent, event_id, populate_existing=True)
-            if known is None:
-                known = tables.LiveEvent(
-                    id=event_id,
-                    program_id=program_id,
-                    seq=self._last(program_id) + 1,
-                    at=at,
-                    author=author,
-                    kind=kind,
-                    payload=dict(payload),
-                    **stamp,
-                )
-                self._session.add(known)
+        try:
+            # The write lock before the last number is read: two phones never get the same one.
+            with alone(self._session, "program", program_id):
+                known = self._session.get(tables.LiveEvent, event_id, populate_existing=True)
+                if known is None:
+                    known = tables.LiveEvent(
+                        id=event_id,
+                        program_id=program_id,
+                        seq=self._last(program_id) + 1,
+                        at=at,
+                        author=author,
+                        kind=kind,
+                        payload=dict(payload),
+                        **stamp,
+                    )
+                    self._session.add(known)
+        except IntegrityError:
+            # On a server two programs are written at the same time: the id has just come in with the other one.
+            known = self._session.get_one(tables.LiveEvent, event_id)
         if known.program_id != program_id:
             raise ProgramError("event", f"{event_id!r} is already in the log of another program")
         return rows.event(known)

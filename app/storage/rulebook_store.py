@@ -32,7 +32,7 @@ class RulebookStore:
         slug = slug_of(title)
         table = tables.OwnRulebook
         # The write lock before the last version is read: two windows never get the same one.
-        with alone(self._session):
+        with alone(self._session, "own rulebooks"):
             if self._session.exec(select(func.count()).select_from(table)).one() >= MOST_VERSIONS:
                 raise InputError(
                     "title", f"{MOST_VERSIONS} versions are kept already; there is no room for more"

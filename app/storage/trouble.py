@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from app.errors import StorageTrouble
+from app.errors import InputError, RecoupError, StorageTrouble
 
 SAFE = "Nothing that was saved before is lost."
 FULL = "The disk is full, so this was not saved. {safe} Free some space, then try again ({where})."
@@ -54,6 +54,41 @@ def trouble_of(error: BaseException, where: Path | str) -> StorageTrouble | None
     else:
         words = BY_ERRNO.get(error.errno or 0) if isinstance(error, OSError) else None
     return StorageTrouble(words.format(where=where, safe=SAFE)) if words else None
+
+
+SERVER_WORDS = {
+    "08": "The database server does not answer, so this was not saved. {safe} Try again in a moment.",
+    "25006": "The database server takes no writing now, so this was not saved. {safe} Ask who looks after it.",
+    "28": "The database server does not let Recoup in: look at the user and password in DATABASE_URL.",
+    "3D": "There is no database of that name: look at DATABASE_URL, or make it with createdb.",
+    "53": "The database server has no room left (disk, memory or connections), so this was not saved. {safe}",
+    "57": "The database server is being stopped, so this was not saved. {safe} Try again in a moment.",
+    "58": "The database server reported a fault of its disk, so this was not saved. {safe}",
+    "XX001": "The database server reports damaged data. Ask who looks after it; Recoup writes nothing more there.",
+}
+"""By SQLSTATE, whole or its first two signs (PostgreSQL 15, appendix A)."""
+TOO_LARGE = "22003"
+NOT_TEXT = frozenset({"22021", "22P05"})
+NO_ANSWER = frozenset({"OperationalError", "InterfaceError"})
+
+
+def server_fault_of(error: BaseException) -> RecoupError | OverflowError | None:
+    """What an error of PostgreSQL's driver means to a person; None: it is no such error.
+
+    The driver is known by the names it must have (PEP 249), so that a laptop never loads it.
+    """
+    if type(error).__module__.partition(".")[0] != "psycopg":
+        return None
+    state = getattr(error, "sqlstate", None) or ""
+    if state == TOO_LARGE:
+        return OverflowError(str(error))
+    kinds = {one.__name__ for one in type(error).__mro__}
+    if state in NOT_TEXT or (not state and "DataError" in kinds):
+        return InputError("", "a sign that cannot be kept was given; expected plain text")
+    words = SERVER_WORDS.get(state) or SERVER_WORDS.get(state[:2])
+    if words is None and not state and kinds & NO_ANSWER:
+        words = SERVER_WORDS["08"]
+    return StorageTrouble(words.format(safe=SAFE)) if words else None
 
 
 @contextmanager

@@ -10,7 +10,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from app.errors import InputError, RecoupError
+from app.errors import InputError, RecoupError, StorageTrouble
 from app.security.headers import PROTECTION, keeping
 from app.security.pairing import TooManyTries
 from app.storage.stores import NotStored
@@ -29,6 +29,7 @@ TITLES = {
     422: "That cannot be used",
     429: "Too many tries",
     500: "Recoup made a mistake",
+    507: "Not saved",
 }
 OUR_FAULT = "Something went wrong inside Recoup. What was logged is safe: go back and try again."
 
@@ -48,6 +49,8 @@ def status_of(error: RecoupError) -> int:
         return 404
     if isinstance(error, TooManyTries):
         return 429
+    if isinstance(error, StorageTrouble):
+        return 507
     return 422 if isinstance(error, InputError) else 500
 
 

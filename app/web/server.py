@@ -25,6 +25,8 @@ from app.web.phone_door import own_addresses
 
 PORTS_TRIED = 20
 GRACE_SECONDS = 2
+OTHER_RUNS = 3
+"""The exit code when another server has the data folder and nothing was opened."""
 LOOPBACK = "127.0.0.1"
 EVERYWHERE = ("0.0.0.0", "::")  # compared with, never bound here
 NO_SUCH_ADDRESS = {errno.EADDRNOTAVAIL, getattr(errno, "WSAEADDRNOTAVAIL", errno.EADDRNOTAVAIL)}
@@ -113,6 +115,20 @@ class Door(uvicorn.Server):
         await self.serve(sockets=[self._bound])
 
 
+def already_running(process: int, address: str, settings: Settings) -> int:
+    """A second start on one data folder: say where the first one is, and open it. 0 when it was opened."""
+    who = f" (process {process})" if process else ""
+    if not address:
+        print(f"Recoup is just starting on {settings.data_dir}{who}. Try again in a moment.", flush=True)
+        return OTHER_RUNS
+    print(f"Recoup already runs on {settings.data_dir}{who}: {address}", flush=True)
+    if not settings.open_browser:
+        print("Use that one, or start this one on another folder with --data-dir.", flush=True)
+        return OTHER_RUNS
+    webbrowser.open(address)
+    return 0
+
+
 def serve(app: FastAPI, settings: Settings) -> int:
     """Run until Ctrl-C. Raises InputError when no port can be had."""
     bound = bind(settings.host, settings.port)
@@ -135,6 +151,7 @@ async def _greet(app: FastAPI, settings: Settings, door: Door) -> None:
         await asyncio.sleep(0.02)
     shown = LOOPBACK if settings.host in EVERYWHERE else settings.host
     address = f"http://{f'[{shown}]' if ':' in shown else shown}:{door.port}/"
+    app.state.folder_lock.announce(address)
     print(f"Recoup is at {address}   (Ctrl-C stops it)", flush=True)
     if settings.lan:
         await app.state.phone_door.open()

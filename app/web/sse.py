@@ -52,7 +52,7 @@ async def stream(
         with suppress(RuntimeError):  # the server of that screen has ended
             loop.call_soon_threadsafe(woken.set)
 
-    calls = hub.hung_up
+    calls, begun = hub.hung_up, False
     with hub.listening(program_id, wake):
         yield b": hello\n\n"
         while True:
@@ -60,6 +60,12 @@ async def stream(
             entries = await run_in_threadpool(read, seen)
             if entries is None or hub.hung_up != calls:
                 return
+            if not begun and seen and not entries and not await run_in_threadpool(read, seen - 1):
+                # The log is shorter than this screen knows: a copy was brought back. It fetches the board anew.
+                there = await run_in_threadpool(read, 0) or ()
+                seen = there[-1].seq if there else 0
+                yield message("reload", seen, {"seq": seen})
+            begun = True
             if len(entries) > MOST_BEHIND:
                 seen = entries[-1].seq
                 yield message("reload", seen, {"seq": seen})

@@ -140,6 +140,11 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield from every_rulebook_screen(page, address)
     page.goto(f"{address}/phones")
     yield "phones"
+    page.goto(f"{address}/backups")
+    page.get_by_role("button", name="Make a copy now").click()
+    yield "copies"
+    page.get_by_role("link", name="Look into it").first.click()
+    yield "a copy, before it is brought back"
     page.goto(f"{address}/live")
     yield "programs"
     yield from every_sheet_screen(page, address)

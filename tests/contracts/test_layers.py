@@ -20,7 +20,7 @@ LAYERS: tuple[frozenset[str], ...] = (
     frozenset({"engine", "stopwatch", "live", "contract"}),
     frozenset({"practice", "review", "storage", "security"}),
     frozenset({"web"}),
-    frozenset({"main"}),
+    frozenset({"main", "copies"}),
     frozenset({"__main__"}),
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

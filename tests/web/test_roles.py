@@ -69,7 +69,7 @@ STRANGERS = {
 }
 """What a phone that was never paired may reach."""
 
-LAPTOPS = ("/phones", "/data")
+LAPTOPS = ("/phones", "/data", "/backups")
 """What no phone may, whatever its role: letting others in, taking everything out or away."""
 
 IDS = re.compile(r"\{(\w+)(:\w+)?\}")

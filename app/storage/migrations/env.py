@@ -7,10 +7,11 @@ from sqlmodel import SQLModel
 
 from app.storage import tables  # noqa: F401  (declares the tables)
 
+connection = context.config.attributes["connection"]
 context.configure(
-    connection=context.config.attributes["connection"],
+    connection=connection,
     target_metadata=SQLModel.metadata,
-    render_as_batch=True,
+    render_as_batch=connection.dialect.name == "sqlite",  # PostgreSQL changes a table in place
 )
 with context.begin_transaction():
     context.run_migrations()

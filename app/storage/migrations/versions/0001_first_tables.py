@@ -12,6 +12,16 @@ APPEND_ONLY = """
 CREATE TRIGGER live_event_never_{verb} BEFORE {verb} ON live_event
 BEGIN SELECT RAISE(ABORT, 'live_event is append-only: undo is an event, never a {verb}'); END
 """
+ON_A_SERVER = (
+    """
+CREATE FUNCTION live_event_refuses_{verb}() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN RAISE EXCEPTION 'live_event is append-only: undo is an event, never a {verb}'; END $$
+""",
+    """
+CREATE TRIGGER live_event_never_{verb} BEFORE {verb} ON live_event
+FOR EACH ROW EXECUTE FUNCTION live_event_refuses_{verb}()
+""",
+)
 
 
 def upgrade() -> None:
@@ -19,8 +29,10 @@ def upgrade() -> None:
     _skater_tables()
     _live_tables()
     _access_tables()
+    statements = (APPEND_ONLY,) if op.get_bind().dialect.name == "sqlite" else ON_A_SERVER
     for verb in ("update", "delete"):
-        op.execute(APPEND_ONLY.format(verb=verb))
+        for statement in statements:
+            op.execute(statement.format(verb=verb))
 
 
 def _skater_tables() -> None:
