@@ -19,7 +19,7 @@ KIBI = 1024
 
 @dataclass(frozen=True, slots=True)
 class CopyView:
-    """One copy: what it is called, when and why it was made (UTC), how large it is."""
+    """One copy: what it is called, when and why it was made, how large it is."""
 
     name: str
     when: str
@@ -62,7 +62,7 @@ class AskView:
 
 def copy_view(one: Backup) -> CopyView:
     """A copy as the page shows it."""
-    return CopyView(one.name, f"{one.made_at:%Y-%m-%d %H:%M}", WHY[one.reason], size_words(one.size))
+    return CopyView(one.name, f"{one.made_at:%Y-%m-%d %H:%M} UTC", WHY[one.reason], size_words(one.size))
 
 
 def held_view(one: Backup) -> HeldView | None:
