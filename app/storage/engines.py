@@ -25,6 +25,7 @@ PRAGMAS = (
     "synchronous=FULL",
     "foreign_keys=ON",
     "recursive_triggers=ON",
+    "secure_delete=ON",  # what is deleted is overwritten
     f"busy_timeout={BUSY_MILLISECONDS}",
 )
 DRIVER = "postgresql+psycopg"

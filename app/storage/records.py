@@ -10,6 +10,8 @@ from typing import Any, Final, Literal
 ItemKind = Literal["jump", "spin", "steps", "choreo"]
 ProgramKind = Literal["run-through", "competition"]
 Role = Literal["coach", "logger", "viewer"]
+HandedKind = Literal["skater", "everything", "attempts", "brought in"]
+"""A file with one skater, with everything, with a practice log as a table; a file that came in."""
 StartMark = Literal["", "warm-up", "done"]
 """What the coach said about a start of a day: nothing, the six minutes have begun, it is over."""
 PLACES: Final = ("alone", "in program", "run-through", "competition")
@@ -245,6 +247,17 @@ class SheetRecord:
     program_id: int | None = None
     note: str = ""
     id: int = 0
+
+
+@dataclass(frozen=True)
+class HandedRecord:
+    """What went out as a file or came in by one. `skater_id` None: everything. `given_to`: to whom, as typed."""
+
+    at: datetime
+    kind: HandedKind
+    skater_id: int | None = None
+    given_to: str = ""
+    mark: str = ""
 
 
 @dataclass(frozen=True)

@@ -30,15 +30,19 @@ class SettingStore:
 
     def change(self, name: str, text: str) -> CoachSettings:
         """Change one setting. Raises InputError for an unknown name or an unusable value."""
-        defaults = {item.name: item.default for item in fields(CoachSettings)}
-        if name not in defaults:
-            raise InputError("setting", f"{name!r} given; expected one of: {', '.join(defaults)}")
-        self._check(name, read_value(name, defaults[name], text))
+        self.check(name, text)
         row = self._session.get(tables.Setting, name) or tables.Setting(name=name, value=text)
         row.value = text
         self._session.add(row)
         self._session.commit()
         return self.coach()
+
+    def check(self, name: str, text: str) -> None:
+        """Raises InputError for an unknown name or an unusable value."""
+        defaults = {item.name: item.default for item in fields(CoachSettings)}
+        if name not in defaults:
+            raise InputError("setting", f"{name!r} given; expected one of: {', '.join(defaults)}")
+        self._check(name, read_value(name, defaults[name], text))
 
     @staticmethod
     def _check(name: str, value: object) -> None:

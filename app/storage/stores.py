@@ -14,6 +14,7 @@
         stores.days      DayStore      add(name, kind, at) get(id) all() starts(day_id) start(day_id, id)
                                        of_program(program_id) … the start order of a competition day
         stores.devices   DeviceStore   paired phones and one-time codes (used by the pairing pages only)
+        stores.handed    HandedStore   add(HandedRecord) of_skater(id) all()   files given out and brought in
         stores.settings  SettingStore  coach() change(name, text)
         stores.rulebooks RulebookStore add(edition, title, at) fill(shelf)   own rulebooks and kept editions
 
@@ -38,6 +39,7 @@ from app.storage.call_out_store import CallOutStore
 from app.storage.database import Database
 from app.storage.day_store import DayStore
 from app.storage.device_store import DeviceStore
+from app.storage.handed_store import HandedStore
 from app.storage.layout_store import LayoutStore
 from app.storage.live_store import LiveStore
 from app.storage.missing import NotStored
@@ -51,6 +53,7 @@ __all__ = [
     "CallOutStore",
     "DayStore",
     "DeviceStore",
+    "HandedStore",
     "LayoutStore",
     "LiveStore",
     "NotStored",
@@ -75,6 +78,7 @@ class Stores:
     sheets: SheetStore
     days: DayStore
     devices: DeviceStore
+    handed: HandedStore
     settings: SettingStore
     rulebooks: RulebookStore
 
@@ -90,6 +94,7 @@ class Stores:
             sheets=SheetStore(session),
             days=DayStore(session),
             devices=DeviceStore(session),
+            handed=HandedStore(session),
             settings=SettingStore(session),
             rulebooks=RulebookStore(session),
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 from typing import Any
+from uuid import uuid4
 
 from sqlalchemy import JSON, DateTime, Dialect, Index, TypeDecorator, UniqueConstraint
 from sqlmodel import Field, SQLModel
@@ -28,10 +29,16 @@ class UtcDateTime(TypeDecorator[datetime]):
         return None if value is None else value.replace(tzinfo=UTC)
 
 
+def new_key() -> str:
+    """A name for a skater that no other installation gives."""
+    return uuid4().hex
+
+
 class Skater(SQLModel, table=True):
-    """A skater; `invented` for the demo."""
+    """A skater; `invented` for the demo. `key` is the same wherever an export of the skater is brought in."""
 
     id: int | None = Field(default=None, primary_key=True)
+    key: str = Field(default_factory=new_key, index=True, unique=True)
     name: str
     invented: bool = False
 
@@ -215,6 +222,21 @@ class OfficialSheet(SQLModel, table=True):
     note: str = ""
     sheet: dict[str, Any] = Field(sa_type=JSON)
     read_at: datetime = Field(sa_type=UtcDateTime)
+
+
+class HandedOver(SQLModel, table=True):
+    """What went out as a file or came in by one. `skater_id` empty: everything; `mark`: which file it was."""
+
+    __tablename__ = "handed_over"
+
+    id: int | None = Field(default=None, primary_key=True)
+    skater_id: int | None = Field(
+        default=None, foreign_key="skater.id", ondelete="CASCADE", nullable=True, index=True
+    )
+    at: datetime = Field(sa_type=UtcDateTime)
+    kind: str
+    given_to: str = ""
+    mark: str = ""
 
 
 class Device(SQLModel, table=True):
