@@ -21,6 +21,9 @@ from enum import StrEnum
 
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
+from app.live.events import PassLeftOut
+from app.live.fold import LiveState, likeliest
+from app.review.official import OfficialSheet
 from app.rulebook.editions import Edition
 from app.scoring.base_value import base_value
 from app.scoring.late_bonus import credited
@@ -78,6 +81,24 @@ class Beside:
     tried: int | None
     called: int | None
     moved: bool = False
+
+
+def log_of(state: LiveState) -> list[Tried]:
+    """The passes of a log as they are compared."""
+    found = []
+    for slot, entry, late in zip(state.slots, state.logged, state.late, strict=True):
+        if isinstance(entry, PassLeftOut):
+            place = min(max(slot.key, 1), len(state.plan.passes)) - 1
+            found.append(Tried(state.plan.passes[place].code, None, late=late))
+        else:
+            one = likeliest(entry)
+            found.append(Tried(entry.tried, one.code, one.fall, one.error, late))
+    return found
+
+
+def rows_of(official: OfficialSheet) -> list[Called]:
+    """The jump rows of a sheet as they are compared."""
+    return [Called(row.called, row.code, row.late) for row in official.jumps]
 
 
 def unlike(one: str, other: str) -> float:

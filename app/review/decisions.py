@@ -7,7 +7,7 @@ coach's threshold of the best was right, also when it did not come off. Points, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from app import engine
@@ -34,6 +34,8 @@ class Decision:
     right: bool
     came: bool
     open: tuple[tuple[str | None, float], ...] = ()
+    choices: int = 1
+    """How many options there were, the planned element among them."""
 
 
 def decisions(
@@ -41,17 +43,23 @@ def decisions(
     offered: Mapping[str, KnownElement],
     known: Mapping[str, KnownElement],
     limits: Limits,
+    places: Collection[int] | None = None,
 ) -> tuple[Decision, ...]:
     """Every decision of a log, in order; none when passes were put into the log that the plan has no place for.
 
-    Raises InputError where the planner refuses the program.
+    `places`: indices of the passes that are asked about; None: all. Raises InputError where the planner refuses the
+    program.
     """
     if len(state.slots) > len(state.plan.passes) or any(slot.inserted for slot in state.slots):
+        return ()
+    if places is not None and not places:
         return ()
     planner = engine.Planner(advice.question(state.plan, offered, known, limits))
     done = advice.done(state)
     found = []
     for place, entry in enumerate(state.logged):
+        if places is not None and place not in places:
+            continue
         said = planner.advise(done[:place], place)
         planned = state.plan.passes[place].code
         fell = place > 0 and _fell(state, place - 1)
@@ -82,6 +90,7 @@ def decisions(
                     and one.gain >= limits.threshold
                     and _allowed(one.element, planned, fell, limits)
                 ),
+                choices=len(open_then),
             )
         )
     return tuple(found)

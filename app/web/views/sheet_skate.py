@@ -12,7 +12,17 @@ from app.domain.notation import parse_jump_element
 from app.domain.points import Points, show
 from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
-from app.review.compare import CAUSE_WORDS, Beside, Called, Tried, causes, credit_apart, three_columns
+from app.review.compare import (
+    CAUSE_WORDS,
+    Beside,
+    Called,
+    Tried,
+    causes,
+    credit_apart,
+    log_of,
+    rows_of,
+    three_columns,
+)
 from app.review.decisions import Decision, decisions, mattered_most
 from app.review.official import OfficialSheet
 from app.review.price import Cost, Price, Skate, price
@@ -59,8 +69,8 @@ def skate_view(sheet_id: int, title: str, live: Sheet, official: OfficialSheet) 
     """The page of a live program and its sheet. Raises InputError where the rulebook refuses a pass."""
     state = live.state
     skate = _skate(live, state, official)
-    log = skated_log(state)
-    rows = called_rows(official)
+    log = log_of(state)
+    rows = rows_of(official)
     planned = [one.code for one in skate.planned]
     lines = three_columns(planned, log, rows)
     apart = credit_apart(live.edition, lines, log, rows)
@@ -102,18 +112,13 @@ def stopped_view(sheet_id: int, title: str, program_id: int, fault: str = "") ->
     return SkateView(sheet_id, title, program_id, not fault, fault, "", (), Markup(), (), False, "", "", ())
 
 
-def called_rows(official: OfficialSheet) -> list[Called]:
-    """The jump rows of a sheet as the comparison wants them."""
-    return [Called(row.called, row.code, row.late) for row in official.jumps]
-
-
 def credit_questions(live: Sheet, official: OfficialSheet) -> tuple[str, ...]:
     """What the log knows of the second half that the sheet alone cannot show, as questions for the referee's table.
 
     Raises InputError where the rulebook refuses a pass.
     """
-    state, rows = live.state, called_rows(official)
-    log = skated_log(state)
+    state, rows = live.state, rows_of(official)
+    log = log_of(state)
     lines = three_columns([one.code for one in state.plan.passes], log, rows)
     found = []
     for place in sorted(credit_apart(live.edition, lines, log, rows)):
@@ -154,19 +159,6 @@ def _tried(state: LiveState) -> Iterator[engine.Performed | None]:
         else:
             one = likeliest(entry)
             yield engine.Performed(one.code, late, one.fall, one.error)
-
-
-def skated_log(state: LiveState) -> list[Tried]:
-    """The passes of a log as the comparison wants them."""
-    found = []
-    for slot, entry, late in zip(state.slots, state.logged, state.late, strict=True):
-        if isinstance(entry, PassLeftOut):
-            place = min(max(slot.key, 1), len(state.plan.passes)) - 1
-            found.append(Tried(state.plan.passes[place].code, None, late=late))
-        else:
-            one = likeliest(entry)
-            found.append(Tried(entry.tried, one.code, one.fall, one.error, late))
-    return found
 
 
 def _tried_words(line: Beside, log: list[Tried]) -> str:
