@@ -25,6 +25,7 @@ from app.storage.folder_lock import FolderLock
 from app.storage.stores import open_stores
 from app.web import error_pages
 from app.web.advisor import Advisor
+from app.web.demo_season import plant_season
 from app.web.gate import Gate
 from app.web.jobs import Jobs
 from app.web.phone_door import PhoneDoor
@@ -48,6 +49,7 @@ from app.web.routes import (
     privacy,
     robust,
     rulebooks,
+    season,
     sheets,
     skater,
     taps,
@@ -69,6 +71,7 @@ ROUTERS = (
     robust.router,
     rulebooks.router,
     trainer.router,
+    season.router,
     sheets.router,
     live.router,
     taps.router,
@@ -133,7 +136,9 @@ def _open_database(settings: Settings) -> Database:
         stores.rulebooks.fill(SHELF)
     if settings.seed_demo:
         with open_stores(database) as stores:
-            seed.plant(stores, DEMO, datetime.now(UTC).date(), _fingerprint_of)
+            today = datetime.now(UTC).date()
+            if seed.plant(stores, DEMO, today, _fingerprint_of) and settings.seed_season:
+                plant_season(stores, DEMO / "seasons", today)
     return database
 
 

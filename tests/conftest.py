@@ -73,7 +73,7 @@ def web_app(data_dir: Path) -> Iterator[FastAPI]:
 @pytest.fixture
 def demo_app(data_dir: Path) -> Iterator[FastAPI]:
     """The app over this test's own database, with the invented demo skater in it."""
-    app = create_app(Settings(data_dir=data_dir, seed_demo=True, open_browser=False))
+    app = create_app(Settings(data_dir=data_dir, seed_demo=True, seed_season=False, open_browser=False))
     yield app
     app.state.database.close()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 
@@ -64,6 +64,16 @@ class AttemptStore:
         found = self._session.exec(query.order_by(col(table.day), col(table.id)))
         return tuple(rows.attempt(row) for row in found)
 
+    def sendings(self, skater_id: int, begins: str) -> Mapping[str, bool]:
+        """Numbers of sendings that begin so, in order, and whether each still counts."""
+        table = tables.Attempt
+        query = (
+            select(table.sending, table.undone)
+            .where(table.skater_id == skater_id, col(table.sending).startswith(begins, autoescape=True))
+            .order_by(col(table.id))
+        )
+        return {sending: not undone for sending, undone in self._session.exec(query)}
+
     def last(self, skater_id: int, since: datetime) -> tuple[AttemptRecord, ...]:
         """The attempts of the last sending that still counts; empty when none came from the moment `since` on."""
         table = tables.Attempt
@@ -98,6 +108,14 @@ def _one_sending(records: Sequence[AttemptRecord]) -> tuple[int, str]:
     if len(owners) != 1:
         raise InputError("attempts", f"{len(records)} attempts given; expected at least one, of one skater")
     return owners.pop()
+
+
+def counts_of(attempts: Iterable[AttemptRecord]) -> LogCounts:
+    """What these attempts of one element count."""
+    found = LogCounts()
+    for one in attempts:
+        found = _more(found, one.place, one.fate, one.count, one.day)
+    return found
 
 
 def _more(counts: LogCounts, place: str, fate: str, count: int, day: date) -> LogCounts:

@@ -38,6 +38,13 @@ class CallOutStore:
             raise NotStored("answer", sending)
         return rows.call_out(found)
 
+    def of_skater(self, skater_id: int) -> tuple[CallOutRecord, ...]:
+        """Every answer of a skater, in order."""
+        table = tables.CallOut
+        query = select(table).where(table.skater_id == skater_id)
+        found = self._session.exec(query.order_by(col(table.answered_at), col(table.id)))
+        return tuple(rows.call_out(row) for row in found)
+
     def of_program(self, skater_id: int, program: str) -> tuple[CallOutRecord, ...]:
         """Every answer to one layout's calls, in order; `program` is the layout's fingerprint."""
         table = tables.CallOut

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any, TypedDict, Unpack
 
@@ -99,6 +100,30 @@ class LiveStore:
             query = query.where(table.skater_id == skater_id)
         return tuple(rows.program(row) for row in self._session.exec(query))
 
+    def between(self, skater_id: int, start: datetime, end: datetime) -> tuple[LiveProgramRecord, ...]:
+        """A skater's programs begun from `start` up to `end`, the earliest first."""
+        table = tables.LiveProgram
+        mine = (table.skater_id == skater_id, table.started_at >= start, table.started_at < end)
+        query = select(table).where(*mine).order_by(col(table.started_at), col(table.id))
+        return tuple(rows.program(row) for row in self._session.exec(query))
+
+    def lengths(self, skater_id: int) -> Mapping[int, int]:
+        """How many events each of a skater's programs has; one without any is not there."""
+        event, program = tables.LiveEvent, tables.LiveProgram
+        query = (
+            select(event.program_id, func.count())
+            .join(program, col(program.id) == col(event.program_id))
+            .where(program.skater_id == skater_id)
+            .group_by(col(event.program_id))
+        )
+        return dict(self._session.exec(query).all())
+
+    def begun(self, skater_id: int) -> tuple[datetime, ...]:
+        """When each of a skater's programs began, the earliest first."""
+        table = tables.LiveProgram
+        query = select(table.started_at).where(table.skater_id == skater_id).order_by(col(table.started_at))
+        return tuple(self._session.exec(query))
+
     def confirm_advice(self, program_id: int, at: datetime) -> LiveProgramRecord:
         """The user has confirmed that this event's rules allow advice. The first confirmation stays."""
         row = self._row(program_id)
@@ -144,6 +169,12 @@ class LiveStore:
         if known.program_id != program_id:
             raise ProgramError("event", f"{event_id!r} is already in the log of another program")
         return rows.event(known)
+
+    def fill(self, log: Iterable[LoggedEvent]) -> None:
+        """Add whole logs in one go, as they are; for the invented demo."""
+        for one in log:
+            self._session.add(tables.LiveEvent(**asdict(one)))
+        self._session.commit()
 
     def events(self, program_id: int, after: int = 0) -> tuple[LoggedEvent, ...]:
         """The log in order, from the entry that follows number `after`."""

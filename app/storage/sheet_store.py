@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlmodel import Session, desc, select
+from sqlmodel import Session, col, desc, or_, select
 
 from app.storage import tables
 from app.storage.missing import NotStored
@@ -40,6 +40,17 @@ class SheetStore:
         return tuple(
             _record(row) for row in self._session.exec(query.order_by(desc(tables.OfficialSheet.id)))
         )
+
+    def of_skater(self, skater_id: int) -> tuple[SheetRecord, ...]:
+        """The sheets of one skater, the earliest first: those kept for them, and those added to their programs."""
+        sheet, program = tables.OfficialSheet, tables.LiveProgram
+        query = (
+            select(sheet)
+            .join(program, col(program.id) == col(sheet.program_id), isouter=True)
+            .where(or_(col(sheet.skater_id) == skater_id, col(program.skater_id) == skater_id))
+            .order_by(col(sheet.id))
+        )
+        return tuple(_record(row) for row in self._session.exec(query))
 
     def recent(self, limit: int = 20) -> tuple[SheetRecord, ...]:
         """The latest sheets."""

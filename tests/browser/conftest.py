@@ -28,7 +28,9 @@ PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 @pytest.fixture(scope="session")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Address of a running server with the demo in it."""
-    settings = Settings(data_dir=tmp_path_factory.mktemp("browser"), seed_demo=True, open_browser=False)
+    settings = Settings(
+        data_dir=tmp_path_factory.mktemp("browser"), seed_demo=True, seed_season=False, open_browser=False
+    )
     listening = socket.socket()
     listening.bind(("127.0.0.1", 0))
     server = uvicorn.Server(uvicorn.Config(create_app(settings), log_level="error"))

@@ -148,6 +148,10 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     page.goto(f"{address}/live")
     yield "programs"
     yield from every_sheet_screen(page, address)
+    page.goto(f"{address}/skaters/1/season")
+    expect(page.locator("svg.season").first).to_be_attached(timeout=60_000)
+    page.locator("details").evaluate_all("all => all.forEach(one => { one.open = true; })")
+    yield "season"
     page.goto(f"{address}/layouts/999")
     yield "nothing there"
     yield from every_day_state(page, address)

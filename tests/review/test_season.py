@@ -113,11 +113,14 @@ def test_real_decisions_come_after_a_miss_and_have_something_to_choose() -> None
     assert after_a_miss(state_of("3Lz+3T", "3F", "3S+2T", "2A")) == frozenset()
     lost = PassSkated(1, "3Lz+3T", "tail lost", (Reading("3Lz"),))
     kept = PassSkated(2, "2A", "so", (Reading("2A"),))
-    (one,) = real_decisions(fold(DECIDED, [lost, kept]), KNOWN, KNOWN, LIMITS)
+    (one,), unweighed = real_decisions(fold(DECIDED, [lost, kept]), KNOWN, KNOWN, LIMITS)
+    assert unweighed == 0
     assert (one.number, one.right) == (2, False)
     assert one.short_of == pytest.approx(1.04, abs=0.005)
     only = {code: kept for code, kept in KNOWN.items() if code != "2A+2T"}
-    assert real_decisions(fold(DECIDED, [lost, kept]), only, KNOWN, LIMITS) == ()
+    assert real_decisions(fold(DECIDED, [lost, kept]), only, KNOWN, LIMITS) == ((), 0)
+    untrained = PassSkated(2, "2A+2T", "so", (Reading("2A+2T"),))
+    assert real_decisions(fold(DECIDED, [lost, untrained]), only, KNOWN, LIMITS) == ((), 1)
 
 
 def test_quality_stands_apart_from_luck() -> None:
@@ -125,7 +128,7 @@ def test_quality_stands_apart_from_luck() -> None:
     chosen = []
     for tried, came in (("2A+2T", "2A+2T"), ("2A+2T", "2A"), ("2A", "2A"), ("2A", "1A")):
         state = fold(DECIDED, [lost, PassSkated(2, tried, "so", (Reading(came),))])
-        (one,) = real_decisions(state, KNOWN, KNOWN, LIMITS)
+        (one,), _ = real_decisions(state, KNOWN, KNOWN, LIMITS)
         chosen.append(Choice(1, START, Setting.RUN_THROUGH, one))
     found = quality(chosen)
     assert (found.right_and_came, found.right_and_missed) == (1, 1)

@@ -161,3 +161,11 @@ def test_the_demo_counts_what_its_file_says(stores: Stores) -> None:
         assert one.last_logged == DAY - timedelta(days=element["days_ago"])
         assert one.log.attempts == sum(row[3] for row in element["log"])
     assert stores.attempts.last(1, datetime(DAY.year, DAY.month, DAY.day, tzinfo=UTC)) == ()
+
+
+def test_sendings_by_how_their_number_begins(stores: Stores, skater: int) -> None:
+    for sending in ("sheet-p1-1", "sheet-p1-2", "sheet-p12-1", "tap-4711"):
+        stores.attempts.append([attempt(skater, sending)], datetime(2026, 11, 2, tzinfo=UTC))
+    stores.attempts.undo(skater, "sheet-p1-1")
+    assert stores.attempts.sendings(skater, "sheet-p1-") == {"sheet-p1-1": False, "sheet-p1-2": True}
+    assert stores.attempts.sendings(skater, "sheet_") == {}

@@ -35,3 +35,12 @@ def test_what_is_not_there_is_said(stores: Stores) -> None:
         stores.call_outs.get("none")
     with pytest.raises(NotStored):
         stores.call_outs.append(answer(99))
+
+
+def test_the_answers_of_a_skater_over_all_layouts(stores: Stores) -> None:
+    skater, other = stores.skaters.add("A"), stores.skaters.add("B")
+    first = answer(skater.id)
+    stores.call_outs.append(first)
+    stores.call_outs.append(replace(first, sending="two", program="another", answered_at=NOON + timedelta(1)))
+    stores.call_outs.append(replace(answer(other.id), sending="three"))
+    assert [one.sending for one in stores.call_outs.of_skater(skater.id)] == ["one", "two"]

@@ -176,3 +176,16 @@ def migrated_log(tmp_path_factory: pytest.TempPathFactory) -> Database:
     database = Database(tmp_path_factory.mktemp("log") / "log.sqlite3")
     database.migrate()
     return database
+
+
+def test_programs_of_a_skater_within_days_and_how_long_their_logs_are(stores: Stores) -> None:
+    first = stores.live.start(program(stores))
+    later = stores.live.start(replace(first, id=0, started_at=NOON + timedelta(days=3)))
+    stores.live.start(program(stores))  # another skater's
+    mine = first.skater_id
+    found = stores.live.between(mine, NOON, NOON + timedelta(days=3))
+    assert [one.id for one in found] == [first.id]
+    assert stores.live.begun(mine) == (NOON, NOON + timedelta(days=3))
+    assert stores.live.lengths(mine) == {}
+    stores.live.append(later.id, "e-1", NOON, "laptop", "stopped", {})
+    assert stores.live.lengths(mine) == {later.id: 1}

@@ -41,7 +41,7 @@ engine.edition("isu/2026-27/senior/women/free")  # read once, before the forks
 def serve(folder: Path, port: int) -> None:
     """The app on one data folder and one port; its loops are not warmed, for nobody asks for advice here."""
     engine.warm = lambda: None
-    app = create_app(Settings(data_dir=folder, open_browser=False))
+    app = create_app(Settings(data_dir=folder, seed_season=False, open_browser=False))
     uvicorn.run(app, host="127.0.0.1", port=port, log_level="critical")
 
 

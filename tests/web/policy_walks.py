@@ -114,7 +114,9 @@ def board_of(of: Program) -> LiveView:
 def demo() -> Iterator[tuple[str, Program]]:
     """The demo's layouts, with its skater's elements, as run-throughs of a day when all of them count as recent."""
     with TemporaryDirectory() as folder:
-        app = create_app(Settings(data_dir=Path(folder), seed_demo=True, open_browser=False))
+        app = create_app(
+            Settings(data_dir=Path(folder), seed_demo=True, seed_season=False, open_browser=False)
+        )
         with open_stores(app.state.database) as stores:
             skater = stores.skaters.all()[0]
             trained, layouts = stores.skaters.trained(skater.id), stores.layouts.of_skater(skater.id)

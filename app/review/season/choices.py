@@ -62,10 +62,14 @@ def after_a_miss(state: LiveState) -> frozenset[int]:
 
 def real_decisions(
     state: LiveState, offered: Mapping[str, KnownElement], known: Mapping[str, KnownElement], limits: Limits
-) -> tuple[Decision, ...]:
-    """The real decisions of one log. Raises InputError where the planner refuses the program."""
-    found = decisions(state, offered, known, limits, after_a_miss(state))
-    return tuple(one for one in found if one.choices > 1)
+) -> tuple[tuple[Decision, ...], int]:
+    """The real decisions of one log, and how many passes could not be weighed: what was tried was not trained then.
+
+    Raises InputError where the planner refuses the program.
+    """
+    places = after_a_miss(state)
+    found = decisions(state, offered, known, limits, places)
+    return tuple(one for one in found if one.choices > 1), len(places) - len(found)
 
 
 def quality(choices: Iterable[Choice]) -> Quality:
