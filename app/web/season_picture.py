@@ -12,8 +12,10 @@ from typing import TypeVar
 
 from markupsafe import Markup, escape
 
+from app.domain.words import Text, listed, say, sentences
 from app.review.season.forecasts import Part
 from app.review.season.shares import ENOUGH
+from app.web.languages import shown_text
 
 WIDTH, GAP = 344, 16
 HEAD, TALL, FOOT = 24, 44, 10
@@ -55,7 +57,7 @@ def draw_panels(key: str, title: str, panels: Sequence[Panel], in_competition: S
         for place, panel in enumerate(row):
             parts.append(_panel(panel, in_competition, place * (wide + GAP), y, wide))
         y += high
-    said = " ".join(f"{one.words}: {one.total}." for one in panels)
+    said = listed(map(_named, panels))
     return _svg(key, "season", title, said, y, parts)
 
 
@@ -66,6 +68,15 @@ def _in_rows(items: Sequence[Item], most: int) -> Iterator[Sequence[Item]]:
 def _rows(panels: Sequence[Panel]) -> Iterator[Sequence[Panel]]:
     yield from _in_rows([one for one in panels if not one.down], 2)
     yield from ((one,) for one in panels if one.down)
+
+
+def _named(panel: Panel) -> Text:
+    return say("%(what)s: %(total)s", what=panel.words, total=panel.total)
+
+
+def _shown(words: str) -> Markup:
+    """A text in the reader's language, safe in markup."""
+    return escape(shown_text(words))
 
 
 def _panel(panel: Panel, in_competition: Sequence[bool], x: float, y: float, wide: float) -> str:
@@ -85,7 +96,7 @@ def _panel(panel: Panel, in_competition: Sequence[bool], x: float, y: float, wid
         if below:
             bars.append(_bar(f"{kind} below", left, line, step, -(below[place] or 0) / most))
     return (
-        f'<text x="{x:.1f}" y="{y + 17}">{escape(panel.words)}: {escape(panel.total)}</text>'
+        f'<text x="{x:.1f}" y="{y + 17}">{_shown(_named(panel))}</text>'
         f'<path class="axis" d="M{x:.1f} {line}h{wide:.1f}"/>{"".join(bars)}'
     )
 
@@ -102,13 +113,13 @@ def draw_losses(rows: Sequence[LossRow]) -> Markup:
     """A mark a loss: square in competition, else round; filled when won back, a dash where no place was left."""
     parts, y = [], 0
     for row in rows:
-        parts.append(f'<text x="0" y="{y + 17}">{escape(row.words)}</text>')
+        parts.append(f'<text x="0" y="{y + 17}">{_shown(row.words)}</text>')
         y += HEAD
         for line in _in_rows(row.marks, A_ROW):
             parts += [_loss(mark, place, y) for place, mark in enumerate(line)]
             y += MARK + 6
         y += 4
-    return _svg("losses", "season", "Lost combinations by pass", _said(rows), y, parts)
+    return _svg("losses", "season", say("Lost combinations by pass"), _said(rows), y, parts)
 
 
 def _loss(mark: tuple[bool, bool, bool], place: int, y: float) -> str:
@@ -124,9 +135,17 @@ def _loss(mark: tuple[bool, bool, bool], place: int, y: float) -> str:
     return shape + dash
 
 
-def _said(rows: Sequence[LossRow]) -> str:
-    return " ".join(
-        f"{row.words}: {len(row.marks)} lost, {sum(mark[2] for mark in row.marks)} won back." for row in rows
+def _said(rows: Sequence[LossRow]) -> Text:
+    return sentences(
+        *(
+            say(
+                "%(where)s: %(lost)s lost, %(back)s won back.",
+                where=row.words,
+                lost=len(row.marks),
+                back=sum(mark[2] for mark in row.marks),
+            )
+            for row in rows
+        )
     )
 
 
@@ -137,9 +156,10 @@ def draw_parts(parts: Sequence[Part]) -> Markup:
     for one in parts:
         middle = y + HEAD + 16
         seen = one.observed
-        words = f"Said {one.low:.0%} to {one.high:.0%}".replace("%", " %")
-        drawn.append(f'<text x="0" y="{y + 17}">{words}</text>')
-        drawn.append(f'<text class="end" x="{WIDTH}" y="{y + 17}">{one.landed} of {one.n} landed</text>')
+        words = say("Said %(low)s to %(high)s %%", low=percent(one.low), high=percent(one.high))
+        landed = say("%(landed)s of %(tried)s landed", landed=one.landed, tried=one.n)
+        drawn.append(f'<text x="0" y="{y + 17}">{_shown(words)}</text>')
+        drawn.append(f'<text class="end" x="{WIDTH}" y="{y + 17}">{_shown(landed)}</text>')
         drawn.append(f'<path class="thread" d="M{left} {middle}h{long}"/>')
         if one.n >= ENOUGH:
             wide = long * (seen.high - seen.low)
@@ -151,11 +171,24 @@ def draw_parts(parts: Sequence[Part]) -> Markup:
         drawn.append(f'<circle class="{kind}" cx="{left + long * seen.chance:.1f}" cy="{middle}" r="6"/>')
         drawn.append(f'<path class="axis" d="M{left + long * one.forecast:.1f} {middle - 13}v26"/>')
         y += HEAD + 36
-    said = " ".join(
-        f"Forecasts of {one.low:.0%} to {one.high:.0%}, on average {one.forecast:.0%}: {one.landed} of {one.n} landed."
-        for one in parts
+    said = sentences(*map(_part_words, parts))
+    return _svg("forecasts", "season", say("Forecast and outcome"), said, y, drawn)
+
+
+def _part_words(one: Part) -> Text:
+    return say(
+        "Forecasts of %(low)s to %(high)s %%, on average %(mean)s %%: %(landed)s of %(tried)s landed.",
+        low=percent(one.low),
+        high=percent(one.high),
+        mean=percent(one.forecast),
+        landed=one.landed,
+        tried=one.n,
     )
-    return _svg("forecasts", "season", "Forecast and outcome", said, y, drawn)
+
+
+def percent(share: float) -> int:
+    """A share in whole percent."""
+    return round(100 * share)
 
 
 def _svg(key: str, kind: str, title: str, said: str, high: float, parts: Sequence[str]) -> Markup:
@@ -164,5 +197,5 @@ def _svg(key: str, kind: str, title: str, said: str, high: float, parts: Sequenc
     return Markup(
         f'<svg class="drawing {kind}" viewBox="0 0 {WIDTH} {high:.0f}" role="img" '
         f'aria-labelledby="{name}-t {name}-d" focusable="false">'
-        f'<title id="{name}-t">{escape(title)}</title><desc id="{name}-d">{escape(said)}</desc>{"".join(parts)}</svg>'
+        f'<title id="{name}-t">{_shown(title)}</title><desc id="{name}-d">{_shown(said)}</desc>{"".join(parts)}</svg>'
     )

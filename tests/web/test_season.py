@@ -126,7 +126,7 @@ def test_a_stopped_program_is_left_out(laptop_in_season: TestClient, seeded: Sto
     assert laptop_in_season.post(f"/live/{program.id}/hurt", data={"event_id": "hurt-1"}).status_code == 303
     said = words(page_of(laptop_in_season, PAGE))
     assert "14 programs count" in said
-    assert "Left out: 1 stopped because someone was hurt." in said
+    assert "Left out because someone was hurt: 1." in said
 
 
 def test_an_empty_season_and_an_unknown_one(demo_laptop: TestClient) -> None:
@@ -175,7 +175,7 @@ def test_a_panel_draws_a_bar_a_program_and_says_what_is_not_known() -> None:
     assert [kind for kind, _ in bars] == ["filled", "open"]
     assert bars[0][1] == pytest.approx(2 * bars[1][1])
     assert [one.get("class") for one in root.iter("path")].count("unknown") == 1
-    assert described(root) == "Falls & more: 3."
+    assert described(root) == "Falls & more: 3"
 
 
 def test_a_loss_has_shape_and_filling_of_its_own() -> None:

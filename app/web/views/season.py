@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.chances.record import LANDED
+from app.domain.words import say, sentences
 from app.live.program import Setting
-from app.review.season.shares import Share
+from app.review.season.shares import ENOUGH, Share
 from app.storage.records import PLACES, SkaterRecord
 from app.web.season_source import Facts
-from app.web.views.log import PLACE_WORDS
 from app.web.views.season_counts import (
     ChancesView,
     ChoicesView,
@@ -24,6 +24,13 @@ from app.web.views.season_counts import (
     share_words,
 )
 from app.web.views.season_marks import MarksView, marks_view
+
+PLACES_SAID = {
+    "alone": say("The element alone"),
+    "in program": say("In a part of the program"),
+    "run-through": say("In a run-through"),
+    "competition": say("In a competition"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,13 +51,14 @@ class SeasonView:
     season: str
     seasons: tuple[SeasonChoice, ...]
     counted: str
-    left_out: str
+    left_out: tuple[str, ...]
     losses: LossesView | None
     effect: EffectView
     choices: ChoicesView | None
     marks: MarksView | None
     chances: ChancesView | None
     own: tuple[Row, ...]
+    enough: int = ENOUGH
 
 
 def season_view(skater: SkaterRecord, season: str, seasons: Sequence[str], facts: Facts) -> SeasonView:
@@ -82,21 +90,31 @@ def _counted(facts: Facts) -> str:
         return ""
     competitions = sum(one.setting is Setting.COMPETITION for one in facts.programs)
     sheets = sum(one.judged for one in facts.programs)
-    said = (
-        f"{len(facts.programs)} programs count: {competitions} in competition, "
-        f"{len(facts.programs) - competitions} run-throughs. {sheets} of them have an official sheet."
+    said = say(
+        "%(count)s programs count: %(competitions)s in competition, %(others)s run-throughs. "
+        "%(sheets)s of them have an official sheet.",
+        count=len(facts.programs),
+        competitions=competitions,
+        others=len(facts.programs) - competitions,
+        sheets=sheets,
     )
-    return f"{said} Sheets that belong to no logged program: {len(facts.alone)}." if facts.alone else said
+    alone = say("Sheets that belong to no logged program: %(count)s.", count=len(facts.alone))
+    return sentences(said, alone) if facts.alone else said
 
 
-def _left_out(facts: Facts) -> str:
+def _left_out(facts: Facts) -> tuple[str, ...]:
     found = (
-        (facts.stopped, "stopped because someone was hurt"),
-        (facts.unfinished, "not logged to the end"),
-        (facts.refused, "skated under a rulebook that refuses a pass of it"),
+        (facts.stopped, say("Left out because someone was hurt: %(count)s.", count=facts.stopped)),
+        (
+            facts.unfinished,
+            say("Left out because they are not logged to the end: %(count)s.", count=facts.unfinished),
+        ),
+        (
+            facts.refused,
+            say("Left out because their rulebook refuses a pass: %(count)s.", count=facts.refused),
+        ),
     )
-    said = "; ".join(f"{count} {why}" for count, why in found if count)
-    return f"Left out: {said}." if said else ""
+    return tuple(said for count, said in found if count)
 
 
 def _own(facts: Facts) -> tuple[Row, ...]:
@@ -107,5 +125,5 @@ def _own(facts: Facts) -> tuple[Row, ...]:
         tried = sum(one.count for one in here)
         landed = sum(one.count for one in here if one.fate in LANDED)
         if tried:
-            rows.append(Row(PLACE_WORDS[place].capitalize(), (share_words(Share(landed, tried)),)))
+            rows.append(Row(PLACES_SAID[place], (share_words(Share(landed, tried)),)))
     return tuple(rows)

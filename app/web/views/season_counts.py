@@ -8,20 +8,29 @@ from typing import TypeVar
 
 from markupsafe import Markup
 
+from app.domain.words import Text, figure, say, say_many
 from app.live.program import Setting
+from app.planner.slips import Kind
 from app.review.season.choices import Choice, quality
 from app.review.season.forecasts import ENOUGH_FORECASTS, Forecast, brier, parts
 from app.review.season.rehearsals import effect
 from app.review.season.shares import ENOUGH, Share
 from app.review.season.units import LostUnit, grouped, losses
-from app.web.season_picture import LossRow, Panel, draw_losses, draw_panels, draw_parts
+from app.web.season_picture import LossRow, Panel, draw_losses, draw_panels, draw_parts, percent
 from app.web.season_source import Facts
-from app.web.views.home import day_words
 
 Key = TypeVar("Key")
 
-ON_PURPOSE = "something else tried"
-SETTINGS = {Setting.COMPETITION: "In competition", Setting.RUN_THROUGH: "In run-throughs"}
+KINDS: dict[Kind | None, Text] = {
+    Kind.FELL: say("Fell"),
+    Kind.POPPED: say("Popped by one turn"),
+    Kind.SINGLED: say("Popped to a single"),
+    Kind.TAIL_LOST: say("Tail lost"),
+    Kind.TAIL_SHORT: say("Tail shortened"),
+    Kind.LEFT_OUT: say("Not attempted"),
+    None: say("Something else tried"),
+}
+SETTINGS = {Setting.COMPETITION: say("In competition"), Setting.RUN_THROUGH: say("In run-throughs")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +49,6 @@ class LossesView:
     picture: Markup
     by_pass: tuple[Row, ...]
     by_kind: tuple[Row, ...]
-    enough: int = ENOUGH
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +83,17 @@ class ChancesView:
 
 def share_words(share: Share) -> str:
     """Counts, and a percentage with its interval where there are enough: `12 of 20, 60 % (42 to 76 %)`."""
-    said = f"{share.count} of {share.of}"
     found = share.estimate
     if not share.enough or found is None:
-        return said
-    return f"{said}, {found.chance:.0%} ({found.low * 100:.0f} to {found.high:.0%})".replace("%", " %")
+        return say("%(count)s of %(of)s", count=share.count, of=share.of)
+    return say(
+        "%(count)s of %(of)s, %(share)s %% (%(low)s to %(high)s %%)",
+        count=share.count,
+        of=share.of,
+        share=percent(found.chance),
+        low=percent(found.low),
+        high=percent(found.high),
+    )
 
 
 def losses_view(facts: Facts) -> LossesView | None:
@@ -87,13 +101,13 @@ def losses_view(facts: Facts) -> LossesView | None:
     if not facts.lost:
         return None
     passes = sorted({one.number for one in facts.lost})
-    kinds = dict.fromkeys(_kind(one) for one in facts.lost)
+    kinds = dict.fromkeys(one.kind for one in facts.lost)
     return LossesView(
-        said=tuple(_said(words, _of(facts.lost, setting)) for setting, words in SETTINGS.items()),
+        said=tuple(_said(setting, _of(facts.lost, setting)) for setting in SETTINGS),
         picture=draw_losses(
             [
                 LossRow(
-                    f"Pass {number}",
+                    pass_words(number),
                     tuple(
                         (one.setting is Setting.COMPETITION, one.had_place, one.won_back)
                         for one in facts.lost
@@ -104,55 +118,72 @@ def losses_view(facts: Facts) -> LossesView | None:
             ]
         ),
         by_pass=tuple(
-            Row(f"Pass {number}", _cells(facts.lost, lambda one: one.number, number)) for number in passes
+            Row(pass_words(number), _cells(facts.lost, lambda one: one.number, number)) for number in passes
         ),
-        by_kind=tuple(Row(kind.capitalize(), _cells(facts.lost, _kind, kind)) for kind in kinds),
+        by_kind=tuple(Row(KINDS[kind], _cells(facts.lost, lambda one: one.kind, kind)) for kind in kinds),
     )
+
+
+def pass_words(number: int) -> Text:
+    """A pass by its number."""
+    return say("Pass %(number)s", number=number)
 
 
 def _of(lost: Sequence[LostUnit], setting: Setting) -> list[LostUnit]:
     return [one for one in lost if one.setting is setting]
 
 
-def _kind(one: LostUnit) -> str:
-    return one.kind.value if one.kind else ON_PURPOSE
-
-
 def _cells(lost: Sequence[LostUnit], key: Callable[[LostUnit], Key], name: Key) -> tuple[str, ...]:
     found = []
     for setting in SETTINGS:
         group = grouped(_of(lost, setting), key).get(name)
-        found.append("–" if group is None else f"{group.lost} lost, {group.won_back.count} back")
+        found.append(
+            "–"
+            if group is None
+            else say("%(lost)s lost, %(back)s back", lost=group.lost, back=group.won_back.count)
+        )
     return tuple(found)
 
 
-def _said(words: str, lost: Sequence[LostUnit]) -> str:
+def _said(setting: Setting, lost: Sequence[LostUnit]) -> str:
     if not lost:
-        return f"{words}: none was lost."
+        return say("%(where)s: none was lost.", where=SETTINGS[setting])
     found = losses(lost)
+    values = {"where": SETTINGS[setting], "lost": found.lost, "back": share_words(found.won_back)}
     no_place = found.lost - found.won_back.of
-    back = share_words(found.won_back)
     if not no_place:
-        return f"{words}: {found.lost} lost. Won back: {back}."
-    said = f"{words}: {found.lost} lost, {no_place} of them with no solo jump left to add to."
-    return f"{said} Won back of the rest: {back}."
+        return say("%(where)s: %(lost)s lost. Won back: %(back)s.", **values)
+    return say(
+        "%(where)s: %(lost)s lost, %(no_place)s of them with no solo jump left to add to. "
+        "Won back of the rest: %(back)s.",
+        no_place=no_place,
+        **values,
+    )
 
 
 def effect_view(facts: Facts) -> EffectView:
     """Whether losses were won back more often after rehearsing."""
     found = effect(facts.lost, facts.rehearsed)
     rows = (
-        Row("Before the first rehearsal of that failure", (share_words(found.before),)),
-        Row("After it", (share_words(found.after),)),
-        Row("Failures never rehearsed", (share_words(found.never),)),
+        Row(say("Before the first rehearsal of that failure"), (share_words(found.before),)),
+        Row(say("After it"), (share_words(found.after),)),
+        Row(say("Failures never rehearsed"), (share_words(found.never),)),
     )
     gap = found.gap
     if gap is None:
-        said = f"Fewer than {ENOUGH} before or after: no difference is named."
+        said = say("Fewer than %(enough)s before or after: no difference is named.", enough=ENOUGH)
     else:
-        low, mid, high = (round(100 * one) for one in (gap.low, gap.chance, gap.high))
-        said = f"After it {mid:+d} percentage points, with 90 % certainty between {low:+d} and {high:+d}."
+        said = say(
+            "After it %(gap)s percentage points, with 90 %% certainty between %(low)s and %(high)s.",
+            gap=_signed(gap.chance),
+            low=_signed(gap.low),
+            high=_signed(gap.high),
+        )
     return EffectView(rows, said, bool(facts.rehearsed))
+
+
+def _signed(share: float) -> str:
+    return f"{percent(share):+d}"
 
 
 def choices_view(facts: Facts) -> ChoicesView | None:
@@ -160,24 +191,33 @@ def choices_view(facts: Facts) -> ChoicesView | None:
     if not facts.choices:
         return None
     found = quality(facts.choices)
-    luck = ""
-    if found.right_and_missed:
-        times = "once" if found.right_and_missed == 1 else f"{found.right_and_missed} times"
-        luck = f"A right choice did not come off {times}: that was bad luck, and the choice stays right."
+    missed = found.right_and_missed
     return ChoicesView(
-        said=f"Right by what was known then: {share_words(found.right)}. Given away in all: {found.away:.1f} points, "
-        "as reckoned before each pass.",
-        luck=luck,
-        unweighed=f"Not weighed, because what was tried was not trained then or had no place in the plan: "
-        f"{facts.unweighed}."
+        said=say(
+            "Right by what was known then: %(right)s. Given away in all: %(away)s points, as reckoned "
+            "before each pass.",
+            right=share_words(found.right),
+            away=figure(found.away),
+        ),
+        luck=say_many(
+            "A right choice did not come off once: that was bad luck, and the choice stays right.",
+            "A right choice did not come off %(count)s times: that was bad luck, and the choice stays right.",
+            missed,
+        )
+        if missed
+        else "",
+        unweighed=say(
+            "Not weighed, because what was tried was not trained then or had no place in the plan: %(count)s.",
+            count=facts.unweighed,
+        )
         if facts.unweighed
         else "",
         rows=(
-            Row("Right by what was known", (str(found.right_and_came), str(found.right_and_missed))),
-            Row("Another was better", (str(found.short_and_came), str(found.short_and_missed))),
+            Row(say("Right by what was known"), (str(found.right_and_came), str(missed))),
+            Row(say("Another was better"), (str(found.short_and_came), str(found.short_and_missed))),
         ),
         picture=draw_panels(
-            "choices", "Points given away after a miss", [_away_panel(facts)], _competitions(facts)
+            "choices", say("Points given away after a miss"), [_away_panel(facts)], _competitions(facts)
         ),
         each=tuple(_choice_words(one, facts) for one in facts.choices),
     )
@@ -191,18 +231,30 @@ def _away_panel(facts: Facts) -> Panel:
     away: dict[int, float] = {}
     for one in facts.choices:
         away[one.program_id] = away.get(one.program_id, 0.0) + one.decision.short_of
-    total = sum(away.values())
-    return Panel("Given away", f"{total:.1f} points", tuple(away.get(one.id) for one in facts.programs))
+    total = say("%(points)s points", points=figure(sum(away.values())))
+    return Panel(say("Given away"), total, tuple(away.get(one.id) for one in facts.programs))
 
 
 def _choice_words(one: Choice, facts: Facts) -> str:
     said = one.decision
-    tried, best = said.tried or "leaving it out", said.best or "leaving it out"
-    where = f"{day_words(one.at.date())}, {facts.names[one.program_id]}, pass {said.number}"
-    came = "it came" if said.came else "it did not come off"
+    where = say(
+        "%(day)s, %(program)s, pass %(number)s",
+        day=one.at.date(),
+        program=facts.names[one.program_id],
+        number=said.number,
+    )
+    tried = said.tried or say("leaving it out")
+    came = say("it came") if said.came else say("it did not come off")
     if said.right:
-        return f"{where}: {tried} was right; {came}."
-    return f"{where}: {tried}, {said.short_of:.1f} points less on average than {best}; {came}."
+        return say("%(where)s: %(tried)s was right; %(came)s.", where=where, tried=tried, came=came)
+    return say(
+        "%(where)s: %(tried)s, %(away)s points less on average than %(best)s; %(came)s.",
+        where=where,
+        tried=tried,
+        away=figure(said.short_of),
+        best=said.best or say("leaving it out"),
+        came=came,
+    )
 
 
 def chances_view(facts: Facts) -> ChancesView | None:
@@ -219,7 +271,7 @@ def chances_view(facts: Facts) -> ChancesView | None:
         if few
         else ""
     )
-    return ChancesView(said, (*rows, _score_row("All", found)), draw_parts(parts(found)))
+    return ChancesView(said, (*rows, _score_row(say("All"), found)), draw_parts(parts(found)))
 
 
 def _score_row(words: str, found: Sequence[Forecast]) -> Row:
@@ -227,5 +279,5 @@ def _score_row(words: str, found: Sequence[Forecast]) -> Row:
     if not found:
         return Row(words, ("0", "–", "–"))
     known = [(one.others, one.landed) for one in found if one.others is not None]
-    own = f"{brier((one.said, one.landed) for one in found):.2f}"
-    return Row(words, (str(len(found)), own, f"{brier(known):.2f}" if len(known) == len(found) else "–"))
+    own = figure(brier((one.said, one.landed) for one in found), 2)
+    return Row(words, (str(len(found)), own, figure(brier(known), 2) if len(known) == len(found) else "–"))

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from markupsafe import Markup
 
+from app.domain.words import Text, listed, say, sentences
 from app.live.program import Setting
 from app.review.season.marks import CALLS, MISSES, Marks, marks_by, marks_of
 from app.review.season.passes import SeenPass, Skated
@@ -14,21 +16,30 @@ from app.web.season_picture import Panel, draw_panels
 from app.web.season_source import Facts
 from app.web.views.season_counts import Row
 
-CALL_WORDS = {
-    "q": "Quarter q",
-    "<": "Under-rotated <",
-    "<<": "Downgraded <<",
-    "e": "Wrong edge e",
-    "!": "Unclear edge !",
-    "*": "No value *",
-    "+REP": "Repeat +REP",
+CALL_WORDS: dict[str, Text] = {
+    "q": say("Quarter q"),
+    "<": say("Under-rotated <"),
+    "<<": say("Downgraded <<"),
+    "e": say("Wrong edge e"),
+    "!": say("Unclear edge !"),
+    "*": say("No value *"),
+    "+REP": say("Repeat +REP"),
+}
+HALVES = {False: say("First half"), True: say("Second half")}
+MISS_WORDS: dict[str, Text] = {
+    "fell": say("Fell"),
+    "popped": say("Popped"),
+    "tail lost": say("Tail lost"),
+    "tail shortened": say("Tail shortened"),
+    "not attempted": say("Not attempted"),
 }
 
 
 @dataclass(frozen=True, slots=True)
 class MarksTable:
-    """One table: what its rows are, and of each: passes, misses, passes judged, calls, signs of the grades."""
+    """One table: what its rows are, and of each: passes as tried, misses, on sheets calls and signs of the grades."""
 
+    title: str
     name: str
     rows: tuple[Row, ...]
 
@@ -55,33 +66,44 @@ def marks_view(facts: Facts) -> MarksView | None:
         calls=_calls(judged) if judged else Markup(),
         judged=len(judged),
         tables=(
-            _table("First jump", marks_by(passes, lambda one: one.lead or None)),
-            _table("Pass", dict(sorted(marks_by(passes, lambda one: one.number).items()))),
-            _table("Half", dict(sorted(marks_by(passes, _half).items()))),
-            _table("Program", {_name(one, facts): marks_of(one.passes) for one in every}),
+            _table(say("By first jump"), say("First jump"), marks_by(passes, lambda one: one.lead or None)),
+            _table(
+                say("By pass"), say("Pass"), dict(sorted(marks_by(passes, lambda one: one.number).items()))
+            ),
+            _table(
+                say("By half"),
+                say("Half"),
+                {
+                    HALVES[late]: found
+                    for late, found in sorted(marks_by(passes, lambda one: one.late).items())
+                },
+            ),
+            _table(
+                say("By program"), say("Program"), {_name(one, facts): marks_of(one.passes) for one in every}
+            ),
         ),
     )
 
 
-def _half(one: SeenPass) -> str:
-    return "Second half" if one.late else "First half"
+def _halves(passes: Sequence[SeenPass]) -> dict[Text, Marks]:
+    return {HALVES[late]: one for late, one in sorted(marks_by(passes, lambda one: one.late).items())}
 
 
 def _name(one: Skated, facts: Facts) -> str:
-    name = facts.names.get(one.id, "Official sheet alone")
-    return f"{one.at.day} {one.at:%b}, {name}"
+    name = facts.names.get(one.id, say("Official sheet alone"))
+    return say("%(day)s, %(program)s", day=one.at.date(), program=name)
 
 
 def _misses(programs: Sequence[Skated]) -> Markup:
     counted = [marks_of(one.passes) for one in programs]
     panels = [
-        _panel(miss.capitalize(), [one.misses.get(miss, 0) for one in counted])
+        _panel(MISS_WORDS[miss], [one.misses.get(miss, 0) for one in counted])
         for miss in MISSES
         if any(miss in one.misses for one in counted)
     ]
     if not panels:
         return Markup()
-    return draw_panels("misses", "Misses over the programs", panels, _competitions(programs))
+    return draw_panels("misses", say("Misses over the programs"), panels, _competitions(programs))
 
 
 def _calls(judged: Sequence[Skated]) -> Markup:
@@ -94,9 +116,9 @@ def _calls(judged: Sequence[Skated]) -> Markup:
     plus, minus = (
         tuple(float(n) for n in side) for side in ([o.plus for o in counted], [o.minus for o in counted])
     )
-    total = f"{sum(plus):.0f} plus ↑, {sum(minus):.0f} minus ↓"
-    panels.append(Panel("Grades", total, plus, minus))
-    return draw_panels("calls", "Calls and grades over the programs", panels, _competitions(judged))
+    total = say("%(plus)s plus ↑, %(minus)s minus ↓", plus=round(sum(plus)), minus=round(sum(minus)))
+    panels.append(Panel(say("Grades"), total, plus, minus))
+    return draw_panels("calls", say("Calls and grades over the programs"), panels, _competitions(judged))
 
 
 def _panel(words: str, values: Sequence[int]) -> Panel:
@@ -107,15 +129,26 @@ def _competitions(programs: Iterable[Skated]) -> list[bool]:
     return [one.setting is Setting.COMPETITION for one in programs]
 
 
-def _table(name: str, marks: Mapping[object, Marks]) -> MarksTable:
-    return MarksTable(name, tuple(Row(str(key), _cells(one)) for key, one in marks.items()))
+def _table(title: str, name: str, marks: Mapping[Any, Marks]) -> MarksTable:
+    rows = [Row(key if isinstance(key, str) else str(key), _cells(one)) for key, one in marks.items()]
+    return MarksTable(title, name, tuple(rows))
 
 
 def _cells(one: Marks) -> tuple[str, ...]:
-    kept = f"{one.kept} of {one.passes}"
-    missed = ", ".join(f"{name} {count}" for name, count in one.misses.items())
+    kept = say("%(count)s of %(of)s", count=one.kept, of=one.passes)
+    missed = listed(_counted(MISS_WORDS[name], count) for name, count in one.misses.items())
     if not one.judged:
         return kept, missed or "–"
-    calls = ", ".join(f"{name} {count}" for name, count in one.calls.items()) or "no call"
-    signs = f"{calls}; grades {one.plus} plus, {one.zero} zero, {one.minus} minus"
-    return kept, f"{missed}. On sheets: {signs}" if missed else f"On sheets: {signs}"
+    calls = listed(_counted(name, count) for name, count in one.calls.items()) or say("no call")
+    signs = say(
+        "On sheets: %(calls)s; grades %(plus)s plus, %(zero)s zero, %(minus)s minus.",
+        calls=calls,
+        plus=one.plus,
+        zero=one.zero,
+        minus=one.minus,
+    )
+    return kept, sentences(say("%(misses)s.", misses=missed), signs) if missed else signs
+
+
+def _counted(name: str, count: int) -> Text:
+    return say("%(what)s: %(total)s", what=name, total=count)
