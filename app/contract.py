@@ -17,6 +17,8 @@ def read(text: str | bytes) -> dict[str, Any]:
         given = json.loads(text, parse_constant=_not_a_number)
     except (ValueError, RecursionError) as error:
         raise InputError("request", f"not JSON ({error}); expected one JSON object") from error
+    if _has_half_signs(given):
+        raise InputError("request", "half a sign (a surrogate without its other half); expected text")
     if not isinstance(given, dict):
         raise InputError("request", f"{type(given).__name__} given; expected one JSON object")
     return given
@@ -34,6 +36,15 @@ def answer(verb: str, text: str | bytes) -> dict[str, Any]:
 def written(answered: Mapping[str, Any]) -> str:
     """One line of JSON."""
     return json.dumps(answered, ensure_ascii=False, allow_nan=False)
+
+
+def _has_half_signs(given: Any) -> bool:
+    """Whether a text in it cannot be written as UTF-8, and so could not be repeated in any answer."""
+    try:
+        json.dumps(given, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        return True
+    return False
 
 
 def _not_a_number(name: str) -> NoReturn:

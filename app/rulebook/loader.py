@@ -76,8 +76,13 @@ def _read(folder: Path, path: Path) -> RuleFile:
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
-        raise RulebookError(path.name, f"not UTF-8 text ({error.reason}); save it as UTF-8") from None
-    head, layers = read_text(text, path.name, f"{key}.toml", FileHead)
+        raise RulebookError(f"{key}.toml", f"not UTF-8 text ({error.reason}); save it as UTF-8") from None
+    try:
+        head, layers = read_text(text, f"{key}.toml", f"{key}.toml", FileHead)
+    except RecursionError:
+        raise RulebookError(
+            f"{key}.toml", "tables within tables without end; expected layers of tables"
+        ) from None
     return RuleFile(path, key, head, layers)
 
 

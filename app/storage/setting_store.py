@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields
+from typing import Final
 
 from sqlmodel import Session, select
 
@@ -10,7 +12,13 @@ from app.errors import InputError
 from app.settings import CoachSettings, read_value
 from app.storage import tables
 
-MOST_CHANGES = 2
+MOST: Final[Mapping[str, int]] = {
+    "most_changes": 2,
+    "threshold": 100,
+    "trained_attempts": 99_999,
+    "trained_within_days": 36_500,
+}
+"""The largest value of each setting that is a number. All but the first only keep out slips of the pen."""
 
 
 class SettingStore:
@@ -48,7 +56,5 @@ class SettingStore:
     def _check(name: str, value: object) -> None:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             return
-        most = MOST_CHANGES if name == "most_changes" else float("inf")
-        if not 0 <= value <= most:
-            expected = f"0 to {MOST_CHANGES}" if name == "most_changes" else "0 or more"
-            raise InputError(name, f"{value} given; expected {expected}")
+        if not 0 <= value <= MOST[name]:
+            raise InputError(name, f"{str(value)[:20]} given; expected 0 to {MOST[name]}")

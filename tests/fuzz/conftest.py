@@ -92,7 +92,7 @@ def _client(app: FastAPI) -> TestClient:
         base_url="http://localhost:8000",
         client=("127.0.0.1", 50_000),
         follow_redirects=False,
-        headers={"accept": "text/html"},
+        headers={"accept": "text/html", "sec-fetch-site": "same-origin"},
     )
 
 

@@ -86,6 +86,50 @@ def test_a_correction_holds_a_pass_and_nothing_else() -> None:
         from_record("corrected", record)
 
 
+@pytest.mark.parametrize(
+    ("name", "record", "said"),
+    [
+        ("pass left out", {"number": "3"}, "number: given '3'; expected a whole number"),
+        ("pass left out", {"number": True}, "number: given 'True'; expected a whole number"),
+        ("undone", {"number": 1, "of": None}, "of: given 'None'; expected a list of event ids"),
+        ("undone", {"number": 1, "of": [["a"]]}, "expected a list of event ids"),
+        ("redone", {"of": "abc"}, "expected a list of event ids"),
+        ("lateness set", {"number": 1, "of": [], "late": 1}, "late: given '1'; expected true or false"),
+        ("aim set", {"kind": "all", "points": 1, "components": 0}, "expected expected, reach or floor"),
+        (
+            "aim set",
+            {"kind": "reach", "points": float("nan"), "components": 0},
+            "points: given 'nan'; expected a number",
+        ),
+        ("layout chosen", {"letter": {}}, "letter: given '{}'; expected text"),
+        ("inserted", {"before": 1, "what": None}, "what: given 'None'; expected kind and payload of a pass"),
+        ("inserted", {"before": 1, "what": {"payload": {}}}, "given 'None'; expected one of pass skated"),
+    ],
+)
+def test_a_value_of_the_wrong_kind_is_refused(name: str, record: dict[str, object], said: str) -> None:
+    """A log may come from another laptop, or from a tampered file."""
+    with pytest.raises(InputError) as caught:
+        from_record(name, record)
+    assert said in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("readings", "said"),
+    [
+        ([], "at least one reading"),
+        (["3F"], "at least one reading"),
+        ([{"fall": True}], "a reading with the keys ['fall']"),
+        ([{"code": "3F", "colour": "red"}], "a reading with the keys ['code', 'colour']"),
+        ([{"code": "3F", "chance": "1"}], "chance: given '1'; expected a number"),
+        ([{"code": "3Q"}], "cannot read '3Q'"),
+    ],
+)
+def test_a_pass_holds_readings_that_can_be_read(readings: list[object], said: str) -> None:
+    with pytest.raises(InputError) as caught:
+        from_record("pass skated", {"number": 1, "tried": "3F", "how": "x", "readings": readings})
+    assert said in str(caught.value)
+
+
 def test_logs_from_before_there_were_ids_in_them_are_read() -> None:
     assert from_record("undone", {"number": 3}) == Undone(3)
     assert from_record("cleared", {"by": "coach", "relying_on": "x"}) == Cleared("coach", "x")

@@ -24,7 +24,12 @@ FALLS = "[senior.falls]\neach = [100, 100, 200, 200, 300]"
 
 FAULTS = [
     # file, text, replacement, what the message must hold
-    pytest.param(OLD, "most = 7", "most = = 7", ["free.toml", "not valid TOML", "line"], id="no TOML"),
+    pytest.param(
+        OLD, "most = 7", "most = = 7", ["isu/2025-26/free.toml", "not valid TOML", "line"], id="no TOML",
+    ),
+    pytest.param(
+        OLD, "most = 7", f"most = {'[' * 3000}", ["isu/2025-26/free.toml", "without end"], id="tables without end",
+    ),
     pytest.param(
         OLD, "most = 7", "most = 7\nleast = 1", ["isu/2025-26/free.toml", "table boxes", "row least", "unknown key"],
         id="unknown key",

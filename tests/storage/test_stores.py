@@ -102,13 +102,16 @@ def test_settings_start_at_their_defaults_and_change(stores: Stores) -> None:
     ("name", "text", "message"),
     [
         ("threshold", "much", "expected a number"),
-        ("threshold", "-1", "expected 0 or more"),
+        ("threshold", "-1", "expected 0 to 100"),
         # Two changes at most in a whole program: a hard rule of this project, so no setting reaches past it.
         ("most_changes", "3", "expected 0 to 2"),
         ("most_changes", "1.5", "expected a whole number"),
         ("harder_after_fall", "maybe", "expected yes or no"),
         ("colour", "red", "expected one of: threshold"),
-        ("threshold", "nan", "expected 0 or more"),
+        ("threshold", "nan", "expected 0 to 100"),
+        ("threshold", "inf", "expected 0 to 100"),
+        ("trained_attempts", "9" * 30, "expected 0 to 99999"),
+        ("trained_within_days", "9" * 30, "expected 0 to 36500"),
     ],
 )
 def test_unusable_settings_are_refused(stores: Stores, name: str, text: str, message: str) -> None:

@@ -40,6 +40,8 @@ REFUSED = [
     ("not a number", "score", '{"falls": NaN}', "NaN is not a number of JSON"),
     ("deep", "score", "[" * 100_000, "request: not JSON"),
     ("not text", "score", b"\xff\xfe{", "request: not JSON"),
+    ("half a sign", "score", r'{"elements": [{"code": "\ud800"}]}', "request: half a sign"),
+    ("half a sign for a name", "advise", r'{"\udfff": 1}', "request: half a sign"),
     (
         "unknown edition",
         "score",

@@ -178,11 +178,17 @@ def test_there_are_no_streaks_and_no_ranking(demo_laptop: TestClient) -> None:
         (2.0, "²", 2.0),
         (-4.0, "", 0.0),
         (10_000.0, "", LONGEST),
+        (2.0, "9" * 5_000, 2.0),
     ],
 )
 def test_the_page_measures_and_the_laptop_checks(asked: float, took: str, seconds: float) -> None:
     asked_at = round((NOON - timedelta(seconds=asked)).timestamp() * 1000)
     assert seconds_of(asked_at, took, NOON) == pytest.approx(seconds)
+
+
+@pytest.mark.parametrize(("asked_at", "seconds"), [(10**400, 0.0), (-(10**400), LONGEST)])
+def test_a_moment_of_any_length_may_be_sent(asked_at: int, seconds: float) -> None:
+    assert seconds_of(asked_at, "", NOON) == seconds
 
 
 def test_the_picture_tells_every_standing_by_word_and_shape() -> None:

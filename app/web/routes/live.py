@@ -8,11 +8,13 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import JSONResponse
+from starlette.concurrency import run_in_threadpool
 
 from app.errors import InputError
 from app.live.events import AdviceAllowed, AdviceHidden, AdviceShown, stamped_json
+from app.storage.database import Database
 from app.storage.records import LiveProgramRecord, ProgramKind
-from app.storage.stores import Stores
+from app.storage.stores import Stores, open_stores
 from app.web import htmx, opening, sse
 from app.web.day_log import allow_beside
 from app.web.deps import DatabaseDep, StoresDep, VisitorDep
@@ -27,6 +29,8 @@ from app.web.views.review import review_view
 
 router = APIRouter(prefix="/live", include_in_schema=False)
 
+MOST_ENTRIES, LONGEST_NUMBER = 10**9, 10
+"""No log has more; a number of any length may be asked for."""
 Text = Annotated[str, Form()]
 Number = Annotated[int, Form()]
 
@@ -70,9 +74,10 @@ async def stream(
 ) -> Response:
     """The log as it grows, as server-sent events; `Last-Event-ID` (a browser coming back) before `seen`."""
     last = request.headers.get("Last-Event-ID", "")
+    after = int(last) if last.isdecimal() and len(last) <= LONGEST_NUMBER else seen
+    await run_in_threadpool(_check_program, database, program_id)
     read = sse.reader(database, program_id, visitor.device_id)
-    after = int(last) if last.isdecimal() else seen
-    return sse.answer(sse.stream(hub_of(request), program_id, after, read))
+    return sse.answer(sse.stream(hub_of(request), program_id, min(after, MOST_ENTRIES), read))
 
 
 @router.get("/{program_id}/log")
@@ -133,6 +138,12 @@ def review(request: Request, stores: StoresDep, program_id: int) -> Response:
     if not (state.finished or state.stopped or state.advice_shown):
         return htmx.go_to(request, f"/live/{program_id}")
     return page(request, "live/review.html", review_view(sheet, stores.sheets.of_program(program_id)))
+
+
+def _check_program(database: Database, program_id: int) -> None:
+    """Raises NotStored: once a stream has begun, nothing can be refused any more."""
+    with open_stores(database) as stores:
+        stores.live.program(program_id)
 
 
 def _confirmed_before(stores: Stores, record: LiveProgramRecord) -> datetime | None:

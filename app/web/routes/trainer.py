@@ -36,6 +36,8 @@ router = APIRouter(include_in_schema=False)
 Text = Annotated[str, Form()]
 LONGEST = 600.0
 """Seconds after which an answer's time says nothing more."""
+MOST_MILLISECONDS, LONGEST_NUMBER = 10**15, 15
+"""No clock shows more; a number of any length may be sent."""
 _lots = Random()
 
 
@@ -192,8 +194,8 @@ def seconds_of(asked_at: int, took: str, now: datetime) -> float:
 
     What the page says counts only where it is no longer than the time since delivery, with a second for clocks.
     """
-    since = max(now.timestamp() - asked_at / 1000, 0.0)
-    if took.isascii() and took.isdigit() and int(took) / 1000 <= since + 1:
+    since = max(now.timestamp() - min(max(asked_at, 0), MOST_MILLISECONDS) / 1000, 0.0)
+    if took.isascii() and took.isdigit() and len(took) <= LONGEST_NUMBER and int(took) / 1000 <= since + 1:
         since = int(took) / 1000
     return min(round(since, 2), LONGEST)
 
