@@ -12,12 +12,13 @@ from pydantic import BaseModel, Field
 from app.errors import InputError
 from app.practice.log_table import DELIMITERS, MOST_BYTES, TableFacts, TableReading, read_table
 from app.practice.table_dates import DayOrder
-from app.storage.records import PLACES, AttemptRecord, TrainedRecord
+from app.storage.records import PLACES, TrainedRecord
 from app.storage.stores import Stores
 from app.web import htmx, uploads
 from app.web.deps import StoresDep
 from app.web.rendering import page
 from app.web.routes.log import _now, today
+from app.web.sheet_log import list_elements
 from app.web.views.log_table import known_lines, preview_view, table_view
 
 router = APIRouter(prefix="/skaters/{skater_id}/log/table", include_in_schema=False)
@@ -87,7 +88,7 @@ def keep(
     attempts = [one for number, one in reading.read if number not in known]
     if not attempts:
         raise InputError("table", "no line of it is new; nothing was stored")
-    _list_elements(stores, skater_id, attempts)
+    list_elements(stores, skater_id, attempts)
     stores.attempts.append(attempts, _now())
     return htmx.go_to(request, f"/skaters/{skater_id}/log")
 
@@ -114,14 +115,6 @@ def _entries(trained: Sequence[TrainedRecord]) -> dict[str, tuple[str, ...]]:
     for one in trained:
         found[one.code] = (*found.get(one.code, ()), one.entry)
     return found
-
-
-def _list_elements(stores: Stores, skater_id: int, attempts: Sequence[AttemptRecord]) -> None:
-    """Put elements that are new to the skater into the list, not ticked."""
-    listed = {(one.code, one.entry) for one in stores.skaters.trained(skater_id)}
-    for code, entry in dict.fromkeys((one.code, one.entry) for one in attempts):
-        if (code, entry) not in listed:
-            stores.skaters.save_trained(TrainedRecord(skater_id, code, entry))
 
 
 def _text_of(file: UploadFile) -> str:

@@ -20,6 +20,7 @@ from app.web import htmx, uploads
 from app.web.deps import StoresDep
 from app.web.live_log import sheet_of
 from app.web.rendering import page
+from app.web.sheet_log import Offer, add, chosen_day, offer_of, read_rows, sending_name
 from app.web.views.plans import usual_edition
 from app.web.views.sheet import audited, sheet_view
 from app.web.views.sheet_form import Belongs, SheetFormView, form_view, reading_view
@@ -114,16 +115,59 @@ def show(request: Request, stores: StoresDep, sheet_id: int) -> Response:
     skater = stores.skaters.get(record.skater_id).name if record.skater_id else ""
     live = None if record.program_id is None else sheet_of(stores, record.program_id)
     hurt = live is not None and live.state.stopped
-    found, fault = None, ""
+    found, fault, offer = None, "", None
     asked: tuple[str, ...] = ()
     if not hurt:
+        offer = offer_of(stores, record, sheet, live)
         try:
             found = audited(record, sheet)
             asked = credit_questions(live, sheet) if live is not None else ()
         except InputError as error:
             fault = str(error)
-    view = sheet_view(record, sheet, skater, hurt=hurt, found=found, fault=fault, by_the_log=asked)
+    view = sheet_view(
+        record, sheet, skater, hurt=hurt, found=found, fault=fault, by_the_log=asked, offer=offer
+    )
     return page(request, "sheet/page.html", view)
+
+
+@router.post("/{sheet_id}/log")
+def add_to_log(
+    request: Request,
+    stores: StoresDep,
+    sheet_id: int,
+    rows: Annotated[list[int] | None, Form()] = None,
+    meant: Annotated[list[str] | None, Form()] = None,
+    day: Annotated[str, Form(max_length=20)] = "",
+) -> Response:
+    """Count the ticked rows in the skater's own log; a sheet, or two of one program, only once."""
+    record, offer = _offered(stores, sheet_id, day)
+    chosen = read_rows(rows or [], meant or [])
+    add(stores, offer, sending_name(record, record.sheet), chosen, datetime.now(UTC))
+    return htmx.go_to(request, f"/sheets/{sheet_id}#log")
+
+
+@router.post("/{sheet_id}/log/undo")
+def take_out_of_log(request: Request, stores: StoresDep, sheet_id: int) -> Response:
+    """Leave the attempts of a sheet out of the own log again."""
+    _, offer = _offered(stores, sheet_id, "")
+    if offer.added:
+        stores.attempts.undo(offer.skater_id, offer.added)
+    return htmx.go_to(request, f"/sheets/{sheet_id}#log")
+
+
+def _offered(stores: Stores, sheet_id: int, day: str) -> tuple[SheetRecord, Offer]:
+    """A sheet and what it would add. Raises InputError for one of no skater, or of a stopped program."""
+    record = stores.sheets.get(sheet_id)
+    live = None if record.program_id is None else sheet_of(stores, record.program_id)
+    if live is not None and live.state.stopped:
+        raise InputError(
+            "sheet", "its program is stopped; nothing is counted until an adult has lifted the stop"
+        )
+    on = chosen_day(day, datetime.now().astimezone().date())
+    offer = offer_of(stores, record, sheet_from_json(record.sheet), live, on)
+    if offer is None:
+        raise InputError("sheet", "it is kept for no skater; bring it in again and choose one")
+    return record, offer
 
 
 @router.get("/{sheet_id}/skate")

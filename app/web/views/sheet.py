@@ -10,7 +10,9 @@ from app.review.audit import audit
 from app.review.findings import LIMITS, PROTESTS, Audit, Finding, Kind
 from app.review.official import OfficialSheet
 from app.storage.records import SheetRecord
+from app.web.sheet_log import Offer
 from app.web.views.home import day_words, edition_words
+from app.web.views.sheet_log import SheetLogView, sheet_log_view
 
 KIND_WORDS = {Kind.ARITHMETIC: "a sum", Kind.ENTRY: "an entry", Kind.CALL: "a ruling"}
 
@@ -60,6 +62,7 @@ class SheetView:
     rows: tuple[RowView, ...]
     limits: tuple[str, ...]
     limits_source: str
+    log: SheetLogView | None = None
 
 
 def signed(points: Points) -> str:
@@ -76,10 +79,12 @@ def sheet_view(
     found: Audit | None,
     fault: str,
     by_the_log: tuple[str, ...] = (),
+    offer: Offer | None = None,
 ) -> SheetView:
     """The page of a sheet as audited; `found` is None where the rulebook could not read it.
 
-    `by_the_log`: what the log of its program knows that a sheet cannot show, in words.
+    `by_the_log`: what the log of its program knows that a sheet cannot show, in words; `offer`: what it would add to
+    the own log.
     """
     about = [skater if record.note else "", edition_words(record.edition), day_words(record.read_at.date())]
     differing = {one.number for one in found.findings} if found else set()
@@ -97,6 +102,7 @@ def sheet_view(
         rows=tuple(_row(sheet, place, differing) for place in range(len(sheet.rows))),
         limits=tuple(LIMITS.values()),
         limits_source=f"{PROTESTS}, {HOW_SURE[PROTESTS.certainty]}",
+        log=sheet_log_view(offer),
     )
 
 
