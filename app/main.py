@@ -32,6 +32,7 @@ from app.web.phone_door import PhoneDoor
 from app.web.policy_desk import PolicyDesk
 from app.web.routes import (
     aim,
+    alone,
     api,
     backups,
     card,
@@ -80,6 +81,7 @@ ROUTERS = (
     day.router,
     warm_up.router,
     pairing.router,
+    alone.router,
     language.router,
     privacy.router,
     backups.router,

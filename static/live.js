@@ -113,6 +113,7 @@ async function sendKept() {
   const kept = [...waiting()].sort((one, two) => isStop(two) - isStop(one));
   if (kept.length === 0) return;
   stopIfKept();
+  if (isCut()) return; // this page goes on by itself, and sends them
   const request = { method: "POST", headers: { "HX-Request": "true" } };
   for (const { id, action } of kept) {
     const answer = await sendUntilAnswered(id, request);

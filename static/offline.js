@@ -64,7 +64,8 @@ export async function follow() {
 async function stand(here, mine) {
   if (policy?.version !== here.version) {
     const fetched = await policyOf(program(), here.version);
-    if (mine !== asking || cut) return;
+    // Another one was asked for meanwhile: what this one may show is perhaps hidden by now.
+    if (mine !== asking || cut) return await tidy(program(), policy?.version ?? "");
     policy = fetched;
     trail = [];
   }

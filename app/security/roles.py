@@ -31,6 +31,8 @@ LAPTOP_ONLY = ("/phones", "/data", "/backups")
 """Letting others in, taking everything out or away, bringing copies back: beginnings of addresses no phone may use,
 whatever its role."""
 PAIRING = "/pair"
+OF_PAIRING = ("/static/leave.js", "/static/unpaired.js", "/static/kept.js")
+"""Scripts with which the browser of a phone that is not paired forgets what it kept."""
 
 _PROGRAM = "/live/{program_id}"
 _DAY = "/day/{day_id}"
@@ -51,6 +53,7 @@ RIGHTS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     ("POST", PAIRING, frozenset({LOGGER, VIEWER})),
     ("POST", f"{PAIRING}/leave", frozenset({LOGGER, VIEWER})),
     ("GET", "/privacy", frozenset({LOGGER, VIEWER})),
+    *(("GET", path, frozenset({LOGGER, VIEWER})) for path in ("/alone", "/worker.js")),
     ("GET", "/static/{file}", frozenset({LOGGER, VIEWER})),
 )
 """Method, address and the roles beside the coach that may use it.

@@ -22,7 +22,7 @@ from app.web.measured import measured
 from app.web.visitor import LAPTOP, STRANGER, Visitor
 
 PAIRING_PAGE = roles.PAIRING
-OPEN_TO_STRANGERS = frozenset({PAIRING_PAGE, "/language", "/static/app.css", "/static/leave.js"})
+OPEN_TO_STRANGERS = frozenset({PAIRING_PAGE, "/language", "/static/app.css", *roles.OF_PAIRING})
 PROGRAMS_PAGE = "/live"
 SENT_ON = frozenset({"/"})
 CHANGES_NOTHING = "/api/"

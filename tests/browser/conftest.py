@@ -15,10 +15,12 @@ from collections.abc import Callable, Iterator
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, ConsoleMessage, Error, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Error, Page, expect, sync_playwright
 
 from app.main import create_app
+from app.security.roles import Role
 from app.settings import Settings
+from app.web.phone_door import own_addresses
 
 expect.set_options(timeout=15_000)  # a busy machine with two cores
 PHONE = {"width": 360, "height": 740}
@@ -74,14 +76,22 @@ def open_page(chromium: Browser, address: str) -> Iterator[OpenPage]:
     """`open_page(path, scripts=True, dark=False)`: a phone with that page; script errors fail the test.
 
     `cut_off=True`: the test takes the connection away or breaks it, so what the browser says about that is expected.
+    `installed=True`: the browser may keep the app, as over https and on the laptop; else it may not, as on a phone over
+    plain http.
     """
     contexts, faults = [], []
 
-    def opened(path: str = "/", *, scripts: bool = True, dark: bool = False, cut_off: bool = False) -> Page:
+    def opened(
+        path: str = "/",
+        *,
+        scripts: bool = True,
+        dark: bool = False,
+        cut_off: bool = False,
+        installed: bool = False,
+    ) -> Page:
         def heard(said: ConsoleMessage) -> None:
             words = (
-                "ERR_FAILED",
-                "ERR_INTERNET_DISCONNECTED",
+                "net::ERR_",
                 "Failed to fetch",
                 "status of 404",
                 "status of 422",
@@ -97,6 +107,7 @@ def open_page(chromium: Browser, address: str) -> Iterator[OpenPage]:
             java_script_enabled=scripts,
             color_scheme="dark" if dark else "light",
             has_touch=True,
+            service_workers="allow" if installed else "block",
         )
         contexts.append(context)
         page = context.new_page()
@@ -110,3 +121,53 @@ def open_page(chromium: Browser, address: str) -> Iterator[OpenPage]:
     for context in contexts:
         context.close()
     assert not faults, f"the browser complained: {faults}"
+
+
+class PhoneDoorway:
+    """The phones' door, opened on the laptop's page, and phones let in through it."""
+
+    def __init__(self, laptop: Page, chromium: Browser) -> None:
+        self._laptop, self._chromium = laptop, chromium
+        self._contexts: list[BrowserContext] = []
+        laptop.get_by_role("button", name="Let phones in").click()
+        self.address = laptop.locator(".address").first.inner_text()
+
+    def pair(self, role: Role, name: str) -> Page:
+        """A phone of that role, let in by a new code; it may be offline as a phone over plain http is."""
+        self._laptop.get_by_label("The next phone is a").select_option(role)
+        self._laptop.get_by_role("button", name="New code").click()
+        expect(self._laptop.locator("li", has_text="It works once, for a")).to_contain_text(role)
+        code = self._laptop.locator(".code").first.inner_text()
+        context = self._chromium.new_context(viewport=PHONE, has_touch=True)
+        self._contexts.append(context)
+        phone = context.new_page()
+        phone.set_default_timeout(15_000)
+        phone.goto(f"{self.address}/pair")
+        phone.get_by_label("Code on the laptop's screen").fill(code)
+        phone.get_by_label("A name for this phone").fill(name)
+        phone.get_by_role("button", name="Pair").click()
+        phone.wait_for_url(lambda url: not url.endswith("/pair"))
+        return phone
+
+    def remove(self, name: str) -> None:
+        """Shut a phone out."""
+        self._laptop.reload()
+        self._laptop.get_by_role("button", name=f"Remove {name}").click()
+        expect(self._laptop.get_by_role("button", name=f"Remove {name}")).to_have_count(0)
+
+    def close(self) -> None:
+        """Nobody comes in any more."""
+        for context in self._contexts:
+            context.close()
+        self._laptop.reload()
+        self._laptop.get_by_role("button", name="Shut phones out").click()
+
+
+@pytest.fixture
+def phone_door(open_page: OpenPage, chromium: Browser) -> Iterator[PhoneDoorway]:
+    """The phones' door, open for this test."""
+    if not own_addresses():
+        pytest.skip("this machine is in no network: no phone could reach it")
+    door = PhoneDoorway(open_page("/phones"), chromium)
+    yield door
+    door.close()

@@ -46,6 +46,8 @@ WATCH = {
     ("POST", "/day/{day_id}/starts/{start_id}/open"),
     ("GET", "/language"),
     ("POST", "/language"),
+    ("GET", "/alone"),
+    ("GET", "/worker.js"),
     ("GET", "/pair"),
     ("POST", "/pair"),
     ("POST", "/pair/leave"),
@@ -66,6 +68,8 @@ STRANGERS = {
     ("POST", "/language"),
     ("GET", "/static/app.css"),
     ("GET", "/static/leave.js"),
+    ("GET", "/static/unpaired.js"),
+    ("GET", "/static/kept.js"),
 }
 """What a phone that was never paired may reach."""
 
