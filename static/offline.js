@@ -264,7 +264,7 @@ function sign() {
   if (!cut || !policy) return;
   const holder = document.createElement("template");
   const count = waiting().length;
-  const words = count === 1 ? "1 tap waits for the laptop" : `${count} taps wait for the laptop`;
+  const words = policy.waits[count === 1 ? 0 : 1].replace("⟦count⟧", String(count));
   holder.innerHTML = policy.sign;
   const strip = holder.content.firstElementChild;
   for (const span of strip.querySelectorAll("span")) {

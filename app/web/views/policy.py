@@ -12,7 +12,8 @@ phone puts text into it (never markup). `static/policy.js` reads what `policy_js
     seconds, late        when each pass is planned, and whether that is in the second half
     points               words on points, by pass
     why, quiet           why there is no advice, in words by name; the name where a state of the graph has none
-    sign, kept           the strip that says that there is no connection; what is said of a tap that shows nothing yet
+    sign, waits, kept    the strip that says that there is no connection; how many taps wait, one and several; what is said of
+                         a tap that shows nothing yet
     clock, tapAfter      a running clock; how many seconds a tap comes after the jump
 """
 
@@ -99,6 +100,7 @@ def policy_json(version: str, policy: Policy, frame: Frame) -> dict[str, Any]:
         "why": WHY,
         "quiet": "unknown" if frame.state.aim.kind == "expected" else "aim",
         "sign": text_of("live/_offline.html", OfflineView(gap("waiting"))),
+        "waits": [f"{gap('count')} tap waits", f"{gap('count')} taps wait"],
         "kept": KEPT,
         "clock": text_of("live/_clock.html", _running(frame.board)),
         "tapAfter": TAP_AFTER,
