@@ -12,8 +12,8 @@ phone puts text into it (never markup). `static/policy.js` reads what `policy_js
     seconds, late        when each pass is planned, and whether that is in the second half
     points               words on points, by pass
     why, quiet           why there is no advice, in words by name; the name where a state of the graph has none
-    sign, waits, kept    the strip that says that there is no connection; how many taps wait, one and several; what is said of
-                         a tap that shows nothing yet
+    sign, waits, kept    the strip that says that there is no connection; how many taps wait, one and several; what is
+                         said of a tap that shows nothing yet
     clock, tapAfter      a running clock; how many seconds a tap comes after the jump
 """
 
