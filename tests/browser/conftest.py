@@ -15,9 +15,11 @@ from collections.abc import Callable, Iterator
 
 import pytest
 import uvicorn
+from fastapi import FastAPI
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Error, Page, expect, sync_playwright
 
 from app.main import create_app
+from app.security.pairing import PairingDesk
 from app.security.roles import Role
 from app.settings import Settings
 from app.web.phone_door import own_addresses
@@ -28,14 +30,19 @@ PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
 
 @pytest.fixture(scope="session")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of a running server with the demo in it."""
-    settings = Settings(
-        data_dir=tmp_path_factory.mktemp("browser"), seed_demo=True, seed_season=False, open_browser=False
+def served(tmp_path_factory: pytest.TempPathFactory) -> FastAPI:
+    """The app of all browser tests, with the demo in it."""
+    return create_app(
+        Settings(data_dir=tmp_path_factory.mktemp("browser"), seed_demo=True, open_browser=False)
     )
+
+
+@pytest.fixture(scope="session")
+def address(served: FastAPI) -> Iterator[str]:
+    """Address of a running server with the demo in it."""
     listening = socket.socket()
     listening.bind(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(create_app(settings), log_level="error"))
+    server = uvicorn.Server(uvicorn.Config(served, log_level="error"))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
     thread.start()
     deadline = time.monotonic() + 20
@@ -164,10 +171,11 @@ class PhoneDoorway:
 
 
 @pytest.fixture
-def phone_door(open_page: OpenPage, chromium: Browser) -> Iterator[PhoneDoorway]:
-    """The phones' door, open for this test."""
+def phone_door(open_page: OpenPage, chromium: Browser, served: FastAPI) -> Iterator[PhoneDoorway]:
+    """The phones' door, open for this test; tries of tests before do not count, for all phones are this machine."""
     if not own_addresses():
         pytest.skip("this machine is in no network: no phone could reach it")
+    served.state.pairing_desk = PairingDesk(time.monotonic)
     door = PhoneDoorway(open_page("/phones"), chromium)
     yield door
     door.close()
