@@ -12,7 +12,7 @@ from app.chances.record import LANDED
 from app.errors import InputError
 from app.storage import rows, tables
 from app.storage.missing import NotStored
-from app.storage.records import IN_PROGRAMS, AttemptRecord, LogCounts
+from app.storage.records import IN_PROGRAMS, AttemptRecord, EntryRecord, LogCounts
 from app.storage.writing import alone
 
 ElementKey = tuple[str, str]
@@ -54,6 +54,23 @@ class AttemptStore:
         self._session.commit()
         if not known:
             raise NotStored("attempt", sending)
+
+    def entries(self, skater_id: int, limit: int, start: int = 0) -> tuple[EntryRecord, ...]:
+        """Lines from number `start` on, those left out included, the latest day first."""
+        table = tables.Attempt
+        query = select(table).where(table.skater_id == skater_id)
+        found = self._session.exec(
+            query.order_by(col(table.day).desc(), col(table.id).desc()).offset(start).limit(limit)
+        )
+        return tuple(EntryRecord(rows.stored_id(row.id), rows.attempt(row), row.undone) for row in found)
+
+    def leave_out(self, skater_id: int, entry_id: int, *, left_out: bool) -> None:
+        """Leave one line out, or count it again. Raises NotStored."""
+        row = self._session.get(tables.Attempt, entry_id)
+        if row is None or row.skater_id != skater_id:
+            raise NotStored("attempt", entry_id)
+        row.undone = left_out
+        self._session.commit()
 
     def of_skater(self, skater_id: int, since: date | None = None) -> tuple[AttemptRecord, ...]:
         """Every attempt that counts, by day and then in order of logging; from the day `since` on."""

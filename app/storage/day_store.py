@@ -90,6 +90,13 @@ class DayStore:
             row.place = place
         self._session.commit()
 
+    def close_gaps(self) -> None:
+        """Number the starts of every day through again, after some have gone."""
+        for day in self.all():
+            for place, row in enumerate(self._rows(day.id), start=1):
+                row.place = place
+        self._session.commit()
+
     def remove(self, day_id: int, start_id: int) -> bool:
         """Take a start out that was added by mistake; False and untouched when it has a live program."""
         row = self._row(day_id, start_id)

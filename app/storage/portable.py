@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from functools import cache
 from typing import Annotated, Any, Final
 
@@ -208,10 +208,12 @@ def written(name: str, raw: Mapping[str, Any]) -> str:
 
 
 def _plain(kind: Any, value: Any) -> Any:
-    if value is None:
-        return None
+    """A value as SQLite keeps it, or as PostgreSQL hands it over, for the file."""
     if isinstance(kind, JSON):
-        return json.loads(value)
-    if isinstance(kind, UtcDateTime):
-        return datetime.fromisoformat(value).replace(tzinfo=UTC).isoformat().replace("+00:00", "Z")
-    return bool(value) if isinstance(kind, Boolean) else value
+        return json.loads(value) if isinstance(value, str) else value
+    if isinstance(kind, UtcDateTime) and value is not None:
+        moment = value if isinstance(value, datetime) else datetime.fromisoformat(value)
+        return moment.replace(tzinfo=UTC).isoformat().replace("+00:00", "Z")
+    if isinstance(value, date):
+        return value.isoformat()
+    return bool(value) if isinstance(kind, Boolean) and value is not None else value

@@ -60,6 +60,15 @@ class AttemptRecord:
 
 
 @dataclass(frozen=True)
+class EntryRecord:
+    """One line of the log with its number; `left_out`: it does not count."""
+
+    id: int
+    attempt: AttemptRecord
+    left_out: bool
+
+
+@dataclass(frozen=True)
 class LogCounts:
     """What the log says of one element: attempts, landings, counts by fate; `program_…`: those done in programs."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import datetime
 
 from sqlmodel import Session, col, func, select
@@ -14,11 +15,34 @@ from app.rulebook.own import named, slug_of
 from app.rulebook.own_file import file_text, read_file
 from app.rulebook.snapshot import from_snapshot, snapshot_of
 from app.storage import tables
+from app.storage.missing import NotStored
 from app.storage.writing import alone
 
 log = logging.getLogger("recoup")
 MOST_VERSIONS = 500
 """Of all own rulebooks together; a form sent by mistake over and over fills no disk."""
+
+
+RESTING = (tables.Layout, tables.LiveProgram, tables.OfficialSheet)
+"""What rests on a rulebook by its name; a test holds it to the columns there are."""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnBook:
+    """An own rulebook with all its versions. `rests`: how many things rest on one of them."""
+
+    slug: str
+    title: str
+    versions: int
+    rests: int
+
+
+def _title(row: tables.OwnRulebook) -> str:
+    """What its newest version is called; by its short name where the file cannot be read."""
+    try:
+        return read_file(row.text, value_tables()).title
+    except RecoupError:
+        return row.slug
 
 
 class RulebookStore:
@@ -45,6 +69,68 @@ class RulebookStore:
         found = named(read_file(said, value_tables()), title, last + 1)
         SHELF.own[found.name] = found
         return found
+
+    def own_books(self) -> tuple[OwnBook, ...]:
+        """Every own rulebook with all its versions as one, by name."""
+        table = tables.OwnRulebook
+        found: dict[str, list[tables.OwnRulebook]] = {}
+        for row in self._session.exec(select(table).order_by(col(table.slug), col(table.version))):
+            found.setdefault(row.slug, []).append(row)
+        return tuple(
+            OwnBook(slug, _title(all_of[-1]), len(all_of), self._rests(slug))
+            for slug, all_of in found.items()
+        )
+
+    def delete(self, slug: str) -> None:
+        """Delete every version of an own rulebook. Raises NotStored, InputError when something rests on it."""
+        with alone(self._session, "rulebook"):
+            for row in self._free(slug):
+                self._session.delete(row)
+            for kept in self._session.exec(select(tables.KeptRulebook)):
+                if kept.edition.startswith(f"own/{slug}/"):
+                    self._session.delete(kept)
+        self.fill(SHELF)
+
+    def rename(self, slug: str, title: str) -> None:
+        """Another name for every version. Raises NotStored, InputError: something rests on it, or the name is taken."""
+        new = slug_of(title)
+        with alone(self._session, "rulebook"):
+            rows = self._free(slug)
+            taken = select(tables.OwnRulebook.id).where(tables.OwnRulebook.slug == new)
+            if new != slug and self._session.exec(taken).first() is not None:
+                raise InputError(
+                    "title", f"{title!r} is the name of another rulebook of yours; choose another"
+                )
+            for row in rows:
+                book = named(read_file(row.text, value_tables()), title, row.version)
+                row.text, row.slug = file_text(book, value_tables()[book.values.name]), new
+            for kept in self._session.exec(select(tables.KeptRulebook)):
+                if kept.edition.startswith(f"own/{slug}/"):
+                    self._session.delete(kept)
+        self.fill(SHELF)
+
+    def _free(self, slug: str) -> list[tables.OwnRulebook]:
+        """Every version of a rulebook that nothing rests on."""
+        rows = list(self._session.exec(select(tables.OwnRulebook).where(tables.OwnRulebook.slug == slug)))
+        if not rows:
+            raise NotStored("rulebook", slug)
+        rests = self._rests(slug)
+        if rests:
+            raise InputError(
+                "rulebook", f"{rests} layouts, programs or sheets rest on it; it keeps its name and stays"
+            )
+        return rows
+
+    def _rests(self, slug: str) -> int:
+        """How many rows name one of its versions."""
+        return sum(
+            self._session.exec(
+                select(func.count())
+                .select_from(table)
+                .where(col(table.edition).startswith(f"own/{slug}/", autoescape=True))
+            ).one()
+            for table in RESTING
+        )
 
     def fill(self, shelf: Shelf) -> None:
         """Put every own rulebook and every earlier state of an edition on the shelf, in place of what was there."""

@@ -18,6 +18,7 @@ from app.security import origin, roles, tokens
 from app.security.headers import PROTECTION, keeping, transport
 from app.storage.database import Database
 from app.storage.stores import open_stores
+from app.web import error_pages
 from app.web.measured import measured
 from app.web.visitor import LAPTOP, STRANGER, Visitor
 
@@ -114,7 +115,7 @@ def _judge_visitor(request: Request, visitor: Visitor) -> Response | None:
 def _not_for(request: Request, visitor: Visitor) -> Response:
     """A page a role has no use for leads to the programs; anything else is refused in words."""
     if visitor.is_coach:
-        return JSONResponse({"error": "this is done on the laptop only"}, status_code=403)
+        return error_pages.answer(request, 403, "This is done on the laptop only, not on a phone.")
     if request.method == "GET" and request.scope["path"] in SENT_ON:
         return RedirectResponse(PROGRAMS_PAGE, status_code=303)
     return JSONResponse({"error": f"not for a {visitor.role}; the coach may do this"}, status_code=403)

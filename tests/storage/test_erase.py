@@ -16,9 +16,9 @@ from sqlmodel import SQLModel
 from app.errors import StorageTrouble
 from app.storage import erase as module
 from app.storage.backups import Backups
-from app.storage.belongings import belongings
+from app.storage.belongings import belongings, shape_declared, shape_of_file
 from app.storage.database import Database
-from app.storage.erase import counted, erase_one, forget_skater, mentions
+from app.storage.erase import counted, erase_one, forget_skater, named_elsewhere
 from app.storage.missing import NotStored
 from app.storage.portable import NEVER, OF_EVERYBODY
 from app.storage.stores import Stores, open_stores
@@ -75,7 +75,7 @@ def test_every_table_belongs_to_a_skater_or_holds_nothing_of_one() -> None:
 def test_the_invented_skater_has_something_in_every_table(stores: Stores, database: Database) -> None:
     """A table missing here has to be filled in tests/storage/everything.py."""
     skater = fill(stores, NAME)
-    assert set(counted(database.file, skater)) == owned()
+    assert set(counted(database, skater)) == owned()
 
 
 @pytest.fixture
@@ -91,7 +91,7 @@ def test_no_byte_of_a_deleted_skater_is_left_in_the_folder(
     backups.make("daily", NOON)
     backups.make("asked", NOON)
     assert len(holding(tmp_path, NAME)) >= 3  # the database or its log, and both copies
-    erased = forget_skater(database.file, two[0])
+    erased = forget_skater(database, two[0])
     assert holding(tmp_path, NAME) == []
     assert set(erased.rows) == owned()
     assert erased.copies == 2
@@ -102,15 +102,18 @@ def test_no_byte_of_a_deleted_skater_is_left_in_the_folder(
 
 def test_everybody_else_keeps_every_row(two: tuple[int, int], database: Database) -> None:
     with opened(database.file) as connection:
+        shape = shape_of_file(connection)
         mine = {
             table: {
-                connection.execute(f'SELECT * FROM "{table}" WHERE rowid = ?', (row,)).fetchone()
-                for row in rows
+                connection.execute(
+                    f'SELECT * FROM "{table}" WHERE {shape.keys[table]} = ?', (key,)
+                ).fetchone()
+                for key in keys
             }
-            for table, rows in belongings(connection, "skater", two[0]).items()
+            for table, keys in belongings(connection, shape, "skater", two[0]).items()
         }
     before = dump(database.file)
-    forget_skater(database.file, two[0])
+    forget_skater(database, two[0])
     after = dump(database.file)
     for table, rows in before.items():
         assert after[table] == [row for row in rows if row not in mine.get(table, set())], table
@@ -122,7 +125,7 @@ def test_the_log_still_refuses_to_be_changed_afterwards(two: tuple[int, int], da
     triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
     with opened(database.file) as connection:
         before = connection.execute(triggers).fetchall()
-    forget_skater(database.file, two[0])
+    forget_skater(database, two[0])
     with closing(sqlite3.connect(database.file)) as connection:
         assert connection.execute(triggers).fetchall() == before
         assert len(before) >= 2
@@ -138,14 +141,14 @@ def test_nothing_is_deleted_when_something_goes_wrong(
     said = iter([set(), {("layout",)}])
     monkeypatch.setattr(module, "_loose_ends", lambda _: next(said))
     with pytest.raises(StorageTrouble, match="Nothing was deleted"):
-        forget_skater(database.file, two[0])
+        forget_skater(database, two[0])
     assert dump(database.file) == before
 
 
 def test_the_app_goes_on_while_somebody_is_deleted(two: tuple[int, int], database: Database) -> None:
     with open_stores(database) as reading:
         assert {one.name for one in reading.skaters.all()} == {NAME, OTHER}
-        forget_skater(database.file, two[0])
+        forget_skater(database, two[0])
     with open_stores(database) as reading:
         assert [one.name for one in reading.skaters.all()] == [OTHER]
         assert reading.skaters.add("C.D.").id
@@ -159,14 +162,14 @@ def test_traces_held_back_by_a_reader_are_said(
         reader.execute("BEGIN")
         reader.execute("SELECT count(*) FROM skater").fetchone()
         with pytest.raises(StorageTrouble, match="write-ahead log"):
-            forget_skater(database.file, two[0])
+            forget_skater(database, two[0])
 
 
 def test_a_skater_who_is_not_there(database: Database) -> None:
     with pytest.raises(NotStored):
-        forget_skater(database.file, 7)
+        forget_skater(database, 7)
     with pytest.raises(NotStored):
-        erase_one(database.file, "layout", 7)
+        erase_one(database, "layout", 7)
 
 
 def test_a_damaged_copy_is_removed_whole(two: tuple[int, int], database: Database, tmp_path: Path) -> None:
@@ -177,7 +180,7 @@ def test_a_damaged_copy_is_removed_whole(two: tuple[int, int], database: Databas
     made.file.write_bytes(content)
     aside = database.file.with_name("recoup-damaged-20261120T120000.sqlite3")  # as a restore leaves it
     aside.write_bytes(content)
-    assert forget_skater(database.file, two[0]).copies_removed == (made.name, aside.name)
+    assert forget_skater(database, two[0]).copies_removed == (made.name, aside.name)
     assert holding(tmp_path, NAME) == []
 
 
@@ -189,7 +192,7 @@ def test_a_copy_from_before_there_were_keys_goes_by_the_number(
         connection.executescript(
             "DROP INDEX ix_skater_key; ALTER TABLE skater DROP COLUMN key; DROP TABLE handed_over"
         )
-    forget_skater(database.file, two[0])
+    forget_skater(database, two[0])
     assert holding(tmp_path, NAME) == []
     assert [row[1] for row in dump(made.file)["skater"]] == [OTHER]
 
@@ -201,7 +204,7 @@ def test_a_copy_with_another_skater_under_the_number_keeps_that_one(
     with closing(sqlite3.connect(made.file)) as connection:
         connection.execute("UPDATE skater SET key = 'another' WHERE id = ?", (two[0],))
         connection.commit()
-    forget_skater(database.file, two[0])
+    forget_skater(database, two[0])
     assert len(dump(made.file)["skater"]) == 2
 
 
@@ -211,12 +214,12 @@ def test_where_the_name_stands_besides_is_found(
     """Free text of everybody: the app says where, and the coach decides."""
     stores.days.add(f"First day of {NAME.lower()}", "run-through", NOON)
     stores.devices.add(f"{NAME}'s phone", "hash", datetime.now(UTC))
-    forget_skater(database.file, two[0])
-    with opened(database.file) as connection:
-        assert set(mentions(connection, NAME)) == {
-            ("day", f"First day of {NAME.lower()}"),
-            ("device", f"{NAME}'s phone"),
-        }
+    forget_skater(database, two[0])
+    assert set(named_elsewhere(database, NAME)) == {
+        ("day", f"First day of {NAME.lower()}"),
+        ("device", f"{NAME}'s phone"),
+    }
+    assert named_elsewhere(database, "100%_") == ()
 
 
 def program_of(connection: sqlite3.Connection, skater: int) -> int:
@@ -227,7 +230,7 @@ def test_one_program_goes_with_its_log_and_lets_the_rest_go(two: tuple[int, int]
     before = dump(database.file)
     with opened(database.file) as connection:
         program = program_of(connection, two[0])
-    erased = erase_one(database.file, "live_program", program)
+    erased = erase_one(database, "live_program", program)
     assert dict(erased.rows) == {"live_program": 1, "live_event": 4}
     after = dump(database.file)
     for table in ("official_sheet", "day_start", "layout", "attempt", "skater"):
@@ -236,6 +239,21 @@ def test_one_program_goes_with_its_log_and_lets_the_rest_go(two: tuple[int, int]
         for table in ("official_sheet", "day_start"):
             sql = f"SELECT count(*) FROM {table} WHERE program_id = ?"
             assert connection.execute(sql, (program,)).fetchone() == (0,)
+
+
+def test_one_program_goes_from_the_copies_too_when_asked(two: tuple[int, int], database: Database) -> None:
+    copies = [Backups(database.file).make("asked", NOON) for _ in range(2)]
+    with opened(database.file) as connection:
+        program = program_of(connection, two[0])
+    with closing(
+        sqlite3.connect(copies[0].file)
+    ) as connection:  # another program that had this number before
+        connection.execute(
+            "UPDATE live_program SET started_at = '2020-01-01 00:00:00.000000' WHERE id = ?", (program,)
+        )
+        connection.commit()
+    erase_one(database, "live_program", program, copies=True)
+    assert [len(dump(one.file)["live_program"]) for one in copies] == [2, 1]
 
 
 def strange_tables() -> Iterator[sa.Table]:
@@ -266,8 +284,19 @@ def test_a_table_of_tomorrow_is_found_without_being_named(
         connection.exec_driver_sql("INSERT INTO drill VALUES (1, ?), (2, ?)", two)
         notes = (f"note of {NAME}", 1, "x", f"note of {OTHER}", 2, "y")
         connection.exec_driver_sql("INSERT INTO drill_note VALUES (?, ?, ?), (?, ?, ?)", notes)
-    forget_skater(database.file, two[0])
+    forget_skater(database, two[0])
     assert holding(tmp_path, NAME) == []
     after = dump(database.file)
     assert after["drill"] == [(2, two[1])]
     assert len(after["drill_note"]) == 1
+
+
+def test_the_declared_tables_have_the_shape_of_the_file(database: Database) -> None:
+    """A file is read as it is, a server as declared: both ways must find the same."""
+    with opened(database.file) as connection:
+        found = shape_of_file(connection)
+    declared = shape_declared()
+    assert set(found.links) == set(declared.links)
+    assert dict(found.keys) == {**declared.keys, "alembic_version": found.keys["alembic_version"]}
+    for table, columns in declared.columns.items():
+        assert set(columns) == set(found.columns[table])

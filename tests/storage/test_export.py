@@ -43,7 +43,7 @@ def elsewhere(migrated_file: Path, tmp_path: Path) -> Iterator[Database]:
 
 def exported(database: Database, skater: int | None = None) -> bytes:
     target = io.BytesIO()
-    write_export(database.file, target, skater, NOON)
+    write_export(database, target, skater, NOON)
     return target.getvalue()
 
 
@@ -221,7 +221,7 @@ def test_as_a_copy_it_comes_in_beside_itself(stores: Stores, database: Database)
         assert len({one.name for one in there.days.all()}) == 1
     # Deleted again, it takes nothing of the first along.
     before = without_numbers(lines(exported(database, first)))
-    forget_skater(database.file, second)
+    forget_skater(database, second)
     assert without_numbers(lines(exported(database, first))) == before
 
 

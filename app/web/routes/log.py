@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Annotated
 from urllib.parse import urlencode
 from uuid import uuid4
 
-from fastapi import APIRouter, Form, Request, Response
+from fastapi import APIRouter, Form, Query, Request, Response
 
 from app.errors import InputError
 from app.practice.log_table import read_fate, write_table
 from app.practice.table_dates import read_day
-from app.storage.records import PLACES, AttemptRecord, TrainedRecord
+from app.storage.records import PLACES, AttemptRecord, HandedRecord, TrainedRecord
 from app.storage.stores import Stores
 from app.web import htmx
 from app.web.deps import StoresDep
 from app.web.rendering import page
 from app.web.views.log import ending_view, log_view
+from app.web.views.log_entries import entries_view
 
 router = APIRouter(prefix="/skaters/{skater_id}/log", include_in_schema=False)
 
+MOST_ENTRIES = 30
 Text = Annotated[str, Form()]
 Sending = Annotated[str, Form(min_length=8, max_length=64, pattern=r"^[A-Za-z0-9-]+$")]
 UNDO_WITHIN = timedelta(hours=12)
@@ -79,10 +81,35 @@ def undo(
     return htmx.go_to(request, _address(skater_id, *_when(day, place)))
 
 
+@router.get("/entries")
+def entries(
+    request: Request, stores: StoresDep, skater_id: int, start: Annotated[int, Query(ge=0, le=10**9)] = 0
+) -> Response:
+    """The entries one by one, the latest first."""
+    skater = stores.skaters.get(skater_id)
+    found = stores.attempts.entries(skater_id, MOST_ENTRIES + 1, start)
+    return page(request, "log/entries.html", entries_view(skater, found, start, MOST_ENTRIES))
+
+
+@router.post("/entries/{entry_id}")
+def leave_out(
+    request: Request,
+    stores: StoresDep,
+    skater_id: int,
+    entry_id: int,
+    left_out: Text = "yes",
+    start: Annotated[int, Form(ge=0, le=10**9)] = 0,
+) -> Response:
+    """Take one entry out, or put it back in."""
+    stores.attempts.leave_out(skater_id, entry_id, left_out=left_out == "yes")
+    return htmx.go_to(request, f"/skaters/{skater_id}/log/entries?start={start}#entry-{entry_id}")
+
+
 @router.get("/attempts.csv")
 def export(stores: StoresDep, skater_id: int) -> Response:
-    """The whole log as CSV, as the table page reads it."""
+    """The whole log as CSV, as the table page reads it; that it was given out is noted."""
     stores.skaters.get(skater_id)
+    stores.handed.add(HandedRecord(datetime.now(UTC), "attempts", skater_id))
     written = write_table(stores.attempts.of_skater(skater_id))
     named = {
         "Content-Disposition": f'attachment; filename="attempts-{skater_id}.csv"',

@@ -1,0 +1,192 @@
+"""Deleting one thing alone, each asked for first: a program, a layout, a day; own rulebooks renamed or deleted."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request, Response
+
+from app.domain.words import say, say_many
+from app.errors import InputError
+from app.storage.erase import erase_one
+from app.storage.rulebook_store import OwnBook
+from app.storage.stores import Stores
+from app.web import htmx
+from app.web.deps import DatabaseDep, StoresDep
+from app.web.rendering import page
+from app.web.views.removing import OwnBooksView, OwnBookView, RemoveView
+
+router = APIRouter(prefix="/data", include_in_schema=False)
+
+Sure = Annotated[str, Form()]
+
+
+@router.get("/programs/{program_id}/delete")
+def ask_program(request: Request, stores: StoresDep, program_id: int) -> Response:
+    """The question about a logged program."""
+    return page(request, "data/remove.html", _program(stores, program_id))
+
+
+@router.post("/programs/{program_id}/delete")
+def program(
+    request: Request,
+    stores: StoresDep,
+    database: DatabaseDep,
+    program_id: int,
+    sure: Sure = "",
+    copies: Sure = "",
+) -> Response:
+    """Delete a logged program with its log."""
+    _checked(_program(stores, program_id), sure)
+    erase_one(database, "live_program", program_id, copies=copies == "yes")
+    return htmx.go_to(request, "/")
+
+
+@router.get("/layouts/{layout_id}/delete")
+def ask_layout(request: Request, stores: StoresDep, layout_id: int) -> Response:
+    """The question about a layout."""
+    return page(request, "data/remove.html", _layout(stores, layout_id))
+
+
+@router.post("/layouts/{layout_id}/delete")
+def layout(
+    request: Request,
+    stores: StoresDep,
+    database: DatabaseDep,
+    layout_id: int,
+    sure: Sure = "",
+    copies: Sure = "",
+) -> Response:
+    """Delete a layout; programs skated from it keep theirs."""
+    _checked(_layout(stores, layout_id), sure)
+    erase_one(database, "layout", layout_id, copies=copies == "yes")
+    return htmx.go_to(request, "/")
+
+
+@router.get("/days/{day_id}/delete")
+def ask_day(request: Request, stores: StoresDep, day_id: int) -> Response:
+    """The question about a day."""
+    return page(request, "data/remove.html", _day(stores, day_id))
+
+
+@router.post("/days/{day_id}/delete")
+def day(
+    request: Request,
+    stores: StoresDep,
+    database: DatabaseDep,
+    day_id: int,
+    sure: Sure = "",
+    copies: Sure = "",
+) -> Response:
+    """Delete a day with its start order; the programs stay."""
+    _checked(_day(stores, day_id), sure)
+    erase_one(database, "day", day_id, copies=copies == "yes")
+    return htmx.go_to(request, "/day")
+
+
+@router.get("/rulebooks")
+def books(request: Request, stores: StoresDep) -> Response:
+    """One's own rulebooks, and what rests on each."""
+    return page(request, "data/rulebooks.html", _books(stores))
+
+
+@router.post("/rulebooks/{slug}/rename")
+def rename(
+    request: Request, stores: StoresDep, slug: str, title: Annotated[str, Form(max_length=200)]
+) -> Response:
+    """Another name for all versions of a rulebook nothing rests on."""
+    try:
+        stores.rulebooks.rename(slug, title)
+    except InputError as error:
+        return page(request, "data/rulebooks.html", _books(stores, error.problem), status=422)
+    return htmx.go_to(request, "/data/rulebooks")
+
+
+@router.post("/rulebooks/{slug}/delete")
+def delete(request: Request, stores: StoresDep, slug: str, sure: Sure = "") -> Response:
+    """Delete all versions of a rulebook nothing rests on."""
+    if sure != "yes":
+        raise InputError("sure", "not ticked; nothing was deleted. Go back and tick the box")
+    try:
+        stores.rulebooks.delete(slug)
+    except InputError as error:
+        return page(request, "data/rulebooks.html", _books(stores, error.problem), status=422)
+    return htmx.go_to(request, "/data/rulebooks")
+
+
+def _checked(view: RemoveView, sure: str) -> None:
+    if view.why_not:
+        raise InputError("delete", view.why_not)
+    if sure != "yes":
+        raise InputError("sure", "not ticked; nothing was deleted. Go back and tick the box")
+
+
+def _program(stores: Stores, program_id: int) -> RemoveView:
+    record = stores.live.program(program_id)
+    count = len(stores.live.events(program_id))
+    return RemoveView(
+        title=say("Delete this logged program?"),
+        name=f"{record.layout_name}, {record.event or record.kind}, {record.started_at:%Y-%m-%d}",
+        goes=say_many(
+            "Its log of %(count)s entry goes with it.", "Its log of %(count)s entries goes with it.", count
+        ),
+        stays=say("Its layout stays, and its official sheets stay with the skater."),
+        why_not="",
+        action=f"/data/programs/{program_id}/delete",
+        back=f"/live/{program_id}",
+    )
+
+
+def _layout(stores: Stores, layout_id: int) -> RemoveView:
+    record = stores.layouts.get(layout_id)
+    days = [
+        (chosen.id, chosen.name)
+        for chosen in stores.days.all()
+        for start in stores.days.starts(chosen.id)
+        if layout_id in start.layout_ids
+    ]
+    why_not = (
+        say("It is agreed for a start on the day “%(day)s”. Take that start out first.", day=days[0][1])
+        if days
+        else ""
+    )
+    return RemoveView(
+        title=say("Delete this layout?"),
+        name=record.name,
+        goes=say("The layout and its card go."),
+        stays=say("Programs skated from it keep theirs."),
+        why_not=why_not,
+        action=f"/data/layouts/{layout_id}/delete",
+        back=f"/layouts/{layout_id}",
+        way_out=f"/day/{days[0][0]}/order" if days else "",
+    )
+
+
+def _day(stores: Stores, day_id: int) -> RemoveView:
+    record, starts = stores.days.get(day_id), stores.days.starts(day_id)
+    return RemoveView(
+        title=say("Delete this day?"),
+        name=record.name,
+        goes=say_many(
+            "Its order of %(count)s start goes with it.",
+            "Its order of %(count)s starts goes with it.",
+            len(starts),
+        ),
+        stays=say("Programs that were skated on it stay."),
+        why_not="",
+        action=f"/data/days/{day_id}/delete",
+        back=f"/day/{day_id}",
+    )
+
+
+def _books(stores: Stores, fault: str = "") -> OwnBooksView:
+    return OwnBooksView(tuple(_book(one) for one in stores.rulebooks.own_books()), fault)
+
+
+def _book(book: OwnBook) -> OwnBookView:
+    rests = (
+        say_many("%(count)s thing rests on it", "%(count)s things rest on it", book.rests)
+        if book.rests
+        else ""
+    )
+    return OwnBookView(book.slug, book.title, book.versions, rests)
