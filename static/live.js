@@ -132,6 +132,13 @@ function readOut() {
   document.getElementById("heard").textContent = words.filter(Boolean).join(". ");
 }
 
+// On a small phone a question takes one line until it is asked: what to do next must not go below the fold.
+const isSmall = matchMedia("(max-height: 700px) and (max-width: 500px)");
+
+function foldQuestions() {
+  if (isSmall.matches) for (const one of document.querySelectorAll("details.question")) one.open = false;
+}
+
 // What somebody has opened stays open when the board is fetched anew, as long as it is the same pass.
 let opened = { pass: "", titles: [] };
 const pass = () => document.querySelector("#board .pad h2")?.textContent ?? "";
@@ -151,6 +158,7 @@ function openAgain() {
 document.addEventListener("htmx:after:swap", (event) => {
   const { request, response } = event.detail.ctx ?? {};
   if (response?.status !== 200) return;
+  foldQuestions();
   if (request.method === "GET") openAgain();
   stopIfKept();
   readOut();
@@ -199,6 +207,7 @@ function fetchBoard() {
 }
 
 hear(board, fetchBoard);
+foldQuestions();
 runClock();
 stayAwake();
 sendKept();

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 FREE = "ISU 2026/27, senior women, free skating"
 WOMEN = "isu/2026-27/senior/women/free"
@@ -33,9 +33,14 @@ def log(page: Page, word: str) -> None:
     """Tap the button of the planned element whose last word that is, and wait for the next pass."""
     head = page.locator(".pad h2, .quiet-line h1").first
     before = head.inner_text()
-    buttons = page.locator(".pad .taps").first.locator("button")
-    buttons.filter(has=page.get_by_text(word, exact=True)).first.click()
+    tap_of(page, word).click()
     expect(head).not_to_have_text(before)
+
+
+def tap_of(page: Page, word: str) -> Locator:
+    """The button of the planned element whose last word that is."""
+    buttons = page.locator(".pad .taps").first.locator("button")
+    return buttons.filter(has=page.get_by_text(word, exact=True)).first
 
 
 def make_day(page: Page, address: str, name: str) -> str:
@@ -140,6 +145,9 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield from every_rulebook_screen(page, address)
     page.goto(f"{address}/phones")
     yield "phones"
+    page.goto(f"{address}/alone")
+    expect(page.get_by_role("heading", name="Without the laptop")).to_be_visible()
+    yield "without the laptop"
     page.goto(f"{address}/backups")
     page.get_by_role("button", name="Make a copy now").click()
     yield "copies"

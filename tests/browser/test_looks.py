@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Page, ViewportSize, expect
 
 from tests.browser.conftest import OpenPage
-from tests.browser.screens import every_live_state, every_screen, log, start_run_through
+from tests.browser.screens import every_live_state, every_screen, log, start_run_through, tap_of
 
 pytestmark = pytest.mark.browser
 
@@ -118,6 +118,39 @@ def test_what_happened_do_next_and_left_to_use_fit_a_small_phone(open_page: Open
             expect(page.locator(".clock-next")).to_contain_text("pass 1")
         found = page.evaluate(ON_GLASS)
         assert all(seen and room >= 0 for _, seen, room in found), (word, found)
+
+
+def test_an_interruption_and_two_accounts_of_a_pass_leave_all_of_it_on_a_small_phone(
+    open_page: OpenPage,
+) -> None:
+    """Used to be: with either of them, left to use was below the fold."""
+    page, other = open_page(cut_off=True), open_page(cut_off=True)
+    page.set_viewport_size({"width": 360, "height": 640})
+    live = start_run_through(page)
+    page.get_by_role("button", name="Music starts now").click()
+    log(page, "tail lost")
+    for word in ("Skater stopped, music runs", "Music stopped"):
+        page.locator("details.breaks").evaluate("one => { one.open = true; }")
+        page.get_by_role("button", name=word).click()
+        expect(page.locator(".broken")).to_be_visible()
+        page.evaluate("scrollTo(0, 0)")
+        found = page.evaluate(ON_GLASS)
+        assert all(seen and room >= 0 for _, seen, room in found), (word, found)
+        page.get_by_role("button", name="Skating again").click()
+        expect(page.locator(".broken")).to_have_count(0)
+    other.goto(live)
+    other.context.set_offline(True)
+    tap_of(other, "fell").click()
+    log(page, "as planned")
+    other.context.set_offline(False)
+    question = page.locator("details.question")
+    expect(question).to_be_visible()
+    found = page.evaluate(ON_GLASS)
+    assert all(seen and room >= 0 for _, seen, room in found), found
+    question.locator("summary").click()
+    expect(question.get_by_role("button", name="fell")).to_be_visible()
+    question.get_by_role("button", name="fell").click()
+    expect(page.locator(".question")).to_have_count(0)
 
 
 def test_the_left_hand_and_the_colours_are_kept_on_the_device(open_page: OpenPage) -> None:

@@ -264,7 +264,7 @@ def test_two_loggers_who_differ_are_both_shown_and_the_coach_chooses(
     log(logger, live, 1, "3Lz+3T lost-2", "theirs")
     said = demo_laptop.get(live).text
     assert "Pass 1 was logged differently" in said
-    assert "Loggers differ on pass 1: reckoned half and half" in said
+    assert "Loggers differ: half and half" in said
     assert "says laptop" in said
     assert "says logger" in said
     assert "The coach decides." in logger.get(live).text

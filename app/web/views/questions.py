@@ -37,12 +37,8 @@ def questions_of(state: LiveState, event_id: str) -> tuple[QuestionView, ...]:
 
 
 def differ_words(state: LiveState) -> str:
-    """For the line: which passes people logged differently, and that advice is for both; empty when none."""
-    numbers = [str(slot.number) for slot in state.differing]
-    if not numbers:
-        return ""
-    which = f"pass {numbers[0]}" if len(numbers) == 1 else f"passes {', '.join(numbers)}"
-    return f"Loggers differ on {which}: reckoned half and half"
+    """For the line: that people logged a pass differently, and that advice is for both; empty when they did not."""
+    return "Loggers differ: half and half" if state.differing else ""
 
 
 def _question(one: Undecided, state: LiveState, event_id: str) -> QuestionView:
