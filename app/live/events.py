@@ -72,7 +72,7 @@ from app.errors import InputError
 from app.live.event_values import check
 
 Ids = tuple[str, ...]
-Role = Literal["coach", "logger", "viewer"]
+Role = Literal["coach", "logger", "viewer", "skater"]
 
 
 @dataclass(frozen=True, slots=True)

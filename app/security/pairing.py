@@ -48,19 +48,23 @@ class TooManyTries(InputError):
 class CodeStore(Protocol):
     """What pairing needs of the database; hashes only."""
 
-    def new_code(self, code_hash: str, at: datetime, expires_at: datetime, role: Role) -> None:
+    def new_code(
+        self, code_hash: str, at: datetime, expires_at: datetime, role: Role, skater_id: int | None
+    ) -> None:
         """Offer a code; older ones stop working."""
 
     def open_code(self, now: datetime) -> tuple[int, str] | None:
         """(id, hash) of the code that works now."""
 
-    def use_code(self, code_id: int, at: datetime) -> Role | None:
-        """Use it up; the role it gives, None when somebody was faster."""
+    def use_code(self, code_id: int, at: datetime) -> tuple[Role, int | None] | None:
+        """Use it up; the role it gives and whose own phone it makes, None when somebody was faster."""
 
     def wrong_try(self, code_id: int, at: datetime, most: int) -> None:
         """Count a wrong try."""
 
-    def add(self, name: str, token_hash: str, at: datetime, role: Role, sees_advice: bool) -> object:
+    def add(
+        self, name: str, token_hash: str, at: datetime, role: Role, sees_advice: bool, skater_id: int | None
+    ) -> object:
         """Remember the phone."""
 
 
@@ -72,6 +76,7 @@ class ShownCode:
     expires_at: datetime
     role: Role = COACH
     kept: str = ""
+    skater_id: int | None = None
 
     @property
     def spaced(self) -> str:
@@ -86,11 +91,13 @@ class PairingDesk:
         self._throttle = Throttle(clock, each=TRIES_EACH, together=TRIES_TOGETHER, seconds=TRY_SECONDS)
         self._shown: ShownCode | None = None
 
-    def offer(self, store: CodeStore, now: datetime, role: Role = COACH) -> ShownCode:
-        """A new code for a phone of that role; any older one stops working."""
+    def offer(
+        self, store: CodeStore, now: datetime, role: Role = COACH, skater_id: int | None = None
+    ) -> ShownCode:
+        """A new code for a phone of that role (`skater_id`: for that skater's own); any older one stops working."""
         signs = "".join(secrets.choice(ALPHABET) for _ in range(CODE_SIGNS))
-        self._shown = ShownCode(signs, now + LIFE, role, slow_hash(signs))
-        store.new_code(self._shown.kept, now, self._shown.expires_at, role)
+        self._shown = ShownCode(signs, now + LIFE, role, slow_hash(signs), skater_id)
+        store.new_code(self._shown.kept, now, self._shown.expires_at, role, skater_id)
         return self._shown
 
     def shown(self, store: CodeStore, now: datetime) -> ShownCode | None:
@@ -111,11 +118,13 @@ class PairingDesk:
         if not matches(plain(typed), kept):
             store.wrong_try(code_id, now, WRONG_TRIES)
             raise WrongCode
-        role = store.use_code(code_id, now)
-        if role is None:
+        given = store.use_code(code_id, now)
+        if given is None:
             raise WrongCode
+        role, skater_id = given
         token = new_token()
-        store.add(name.strip()[:NAME_SIGNS] or "phone", hash_of(token), now, role, SEES_ADVICE[role])
+        called = name.strip()[:NAME_SIGNS] or "phone"
+        store.add(called, hash_of(token), now, role, SEES_ADVICE[role], skater_id)
         return token
 
 

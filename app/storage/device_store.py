@@ -27,25 +27,37 @@ class DeviceStore:
         """Every phone that has not been removed, newest first; some may have run out (`tokens.is_alive`)."""
         table = tables.Device
         query = select(table).where(col(table.revoked_at).is_(None)).order_by(col(table.paired_at).desc())
-        return tuple(rows.device(row) for row in self._session.exec(query))
+        return tuple(self._record(row) for row in self._session.exec(query))
 
     def get(self, device_id: int) -> DeviceRecord:
         """One phone, removed or not. Raises NotStored."""
         row = self._session.get(tables.Device, device_id)
         if row is None:
             raise NotStored("phone", device_id)
-        return rows.device(row)
+        return self._record(row)
 
     def add(
-        self, name: str, token_hash: str, at: datetime, role: Role = "coach", sees_advice: bool = True
+        self,
+        name: str,
+        token_hash: str,
+        at: datetime,
+        role: Role = "coach",
+        sees_advice: bool = True,
+        skater_id: int | None = None,
     ) -> DeviceRecord:
-        """Remember a phone that has just been paired."""
+        """Remember a phone that has just been paired. `skater_id`: whose own phone it is."""
         row = tables.Device(
-            name=name, token_hash=token_hash, paired_at=at, last_seen=at, role=role, sees_advice=sees_advice
+            name=name,
+            token_hash=token_hash,
+            paired_at=at,
+            last_seen=at,
+            role=role,
+            sees_advice=sees_advice,
+            skater_key=self._key_of(skater_id),
         )
         self._session.add(row)
         self._session.commit()
-        return rows.device(row)
+        return self._record(row)
 
     def by_token(self, token_hash: str, now: datetime) -> DeviceRecord | None:
         """The phone with that token; None when unknown, removed or run out. Notes by the minute when it was seen."""
@@ -55,7 +67,7 @@ class DeviceStore:
             return None
         if row.last_seen is None or now - row.last_seen >= SEEN_EVERY:
             self._note_seen(row, now)
-        return rows.device(row)
+        return self._record(row)
 
     def may_enter(self, device_id: int, now: datetime) -> bool:
         """Whether that phone may come in at this moment; for what stays open longer than a request."""
@@ -78,7 +90,7 @@ class DeviceStore:
         row.revoked_at = row.revoked_at or at
         row.name = REMOVED
         self._session.commit()
-        return rows.device(row)
+        return self._record(row)
 
     def show_advice(self, device_id: int, shown: bool) -> DeviceRecord:
         """Whether advice shows on this phone, where the event allows it. Raises NotStored."""
@@ -87,13 +99,26 @@ class DeviceStore:
             raise NotStored("phone", device_id)
         row.sees_advice = shown
         self._session.commit()
-        return rows.device(row)
+        return self._record(row)
 
-    def new_code(self, code_hash: str, at: datetime, expires_at: datetime, role: Role = "coach") -> None:
-        """Offer a new code for a phone of that role; older ones stop working."""
+    def new_code(
+        self,
+        code_hash: str,
+        at: datetime,
+        expires_at: datetime,
+        role: Role = "coach",
+        skater_id: int | None = None,
+    ) -> None:
+        """Offer a new code for a phone of that role; older ones stop working. `skater_id`: for that skater's own."""
         for row in self._open_codes():
             row.expires_at = min(row.expires_at, at)
-        row = tables.PairingCode(code_hash=code_hash, role=role, created_at=at, expires_at=expires_at)
+        row = tables.PairingCode(
+            code_hash=code_hash,
+            role=role,
+            skater_key=self._key_of(skater_id),
+            created_at=at,
+            expires_at=expires_at,
+        )
         self._session.add(row)
         self._session.commit()
 
@@ -105,15 +130,20 @@ class DeviceStore:
                 return rows.stored_id(row.id), row.code_hash
         return None
 
-    def use_code(self, code_id: int, at: datetime) -> Role | None:
-        """Use a code up, in one statement; the role it gives. None: somebody was faster or it has expired."""
+    def use_code(self, code_id: int, at: datetime) -> tuple[Role, int | None] | None:
+        """Use a code up, in one statement; the role it gives and whose own phone it makes.
+
+        None: somebody was faster or it has expired.
+        """
         code = tables.PairingCode
         unused = (col(code.id) == code_id, col(code.used_at).is_(None), col(code.expires_at) > at)
         # Counting the rows by RETURNING: exactly one caller gets the code.
-        used = self._session.execute(update(code).where(*unused).values(used_at=at).returning(col(code.role)))
-        found = used.scalars().first()
+        wanted = (
+            update(code).where(*unused).values(used_at=at).returning(col(code.role), col(code.skater_key))
+        )
+        found = self._session.execute(wanted).first()
         self._session.commit()
-        return cast(Role, found) if found is not None else None
+        return (cast(Role, found[0]), self._skater_of(found[1])) if found is not None else None
 
     def wrong_try(self, code_id: int, at: datetime, most: int) -> None:
         """Count a wrong code; after `most` of them the code stops working. An unknown id counts nothing."""
@@ -127,6 +157,24 @@ class DeviceStore:
     def _open_codes(self) -> tuple[tables.PairingCode, ...]:
         query = select(tables.PairingCode).where(col(tables.PairingCode.used_at).is_(None))
         return tuple(self._session.exec(query.order_by(col(tables.PairingCode.id).desc())))
+
+    def _record(self, row: tables.Device) -> DeviceRecord:
+        return rows.device(row, self._skater_of(row.skater_key))
+
+    def _key_of(self, skater_id: int | None) -> str:
+        """The key of a skater; empty for a phone that is nobody's own. Raises NotStored."""
+        if skater_id is None:
+            return ""
+        row = self._session.get(tables.Skater, skater_id)
+        if row is None:
+            raise NotStored("skater", skater_id)
+        return row.key
+
+    def _skater_of(self, key: str) -> int | None:
+        """The number of the skater with that key; None for nobody's own, or a skater who was deleted."""
+        if not key:
+            return None
+        return self._session.exec(select(tables.Skater.id).where(tables.Skater.key == key)).first()
 
 
 def _may_enter(row: tables.Device, now: datetime) -> bool:

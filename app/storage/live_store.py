@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any, TypedDict, Unpack
@@ -13,7 +13,7 @@ from sqlmodel import Session, col, func, select
 from app.errors import ProgramError
 from app.storage import rows, tables
 from app.storage.missing import NotStored
-from app.storage.records import LiveProgramRecord, LoggedEvent, Role
+from app.storage.records import EnteredEvent, LiveProgramRecord, LoggedEvent, Role
 from app.storage.rulebook_store import keep
 from app.storage.writing import alone
 
@@ -53,6 +53,22 @@ class LiveStore:
                 return self.program(start.program_id)
             row = self._insert_program(record)
             start.program_id = row.id
+        return rows.program(row)
+
+    def enter(self, record: LiveProgramRecord, events: Sequence[EnteredEvent]) -> LiveProgramRecord:
+        """A program with all its events at one moment, or not at all; entered before, the program it became then.
+
+        `events`: at least one. Raises ProgramError when the id of a later one stands in another program's log.
+        """
+        with alone(self._session):
+            known = self._session.get(tables.LiveEvent, events[0].id, populate_existing=True)
+            if known is not None:
+                return self.program(known.program_id)
+            row = self._insert_program(record)
+            for seq, one in enumerate(events, start=1):
+                if self._session.get(tables.LiveEvent, one.id) is not None:
+                    raise ProgramError("event", f"{one.id!r} is already in the log of another program")
+                self._session.add(tables.LiveEvent(program_id=rows.stored_id(row.id), seq=seq, **asdict(one)))
         return rows.program(row)
 
     def _insert_program(self, record: LiveProgramRecord) -> tables.LiveProgram:

@@ -9,7 +9,7 @@ from typing import Any, Final, Literal
 
 ItemKind = Literal["jump", "spin", "steps", "choreo"]
 ProgramKind = Literal["run-through", "competition"]
-Role = Literal["coach", "logger", "viewer"]
+Role = Literal["coach", "logger", "viewer", "skater"]
 HandedKind = Literal["skater", "everything", "attempts", "brought in"]
 """A file with one skater, with everything, with a practice log as a table; a file that came in."""
 StartMark = Literal["", "warm-up", "done"]
@@ -243,6 +243,19 @@ class LoggedEvent:
 
 
 @dataclass(frozen=True)
+class EnteredEvent:
+    """One event of a program that is entered as a whole. `id` is made by the form; the rest as in `LoggedEvent`."""
+
+    id: str
+    at: datetime
+    author: str
+    kind: str
+    payload: Mapping[str, Any]
+    device: str = "laptop"
+    role: Role = "coach"
+
+
+@dataclass(frozen=True)
 class SheetRecord:
     """An official score sheet of one skater. `sheet`: plain JSON, without any name; `note`: the user's own words.
 
@@ -273,7 +286,8 @@ class HandedRecord:
 class DeviceRecord:
     """A paired phone. The token itself is never kept, only its hash.
 
-    `sees_advice`: whether advice and points show on it, where the event allows them.
+    `sees_advice`: whether advice and points show on it, where the event allows them. `skater_id`: whose own phone it
+    is, for the role skater.
     """
 
     id: int
@@ -283,3 +297,4 @@ class DeviceRecord:
     revoked_at: datetime | None
     role: Role = "coach"
     sees_advice: bool = True
+    skater_id: int | None = None

@@ -187,9 +187,16 @@ def event(row: tables.LiveEvent) -> LoggedEvent:
     )
 
 
-def device(row: tables.Device) -> DeviceRecord:
-    """A paired phone."""
+def device(row: tables.Device, skater_id: int | None = None) -> DeviceRecord:
+    """A paired phone; `skater_id` is whose own it is."""
     role = cast(Role, row.role)
     return DeviceRecord(
-        stored_id(row.id), row.name, row.paired_at, row.last_seen, row.revoked_at, role, row.sees_advice
+        stored_id(row.id),
+        row.name,
+        row.paired_at,
+        row.last_seen,
+        row.revoked_at,
+        role,
+        row.sees_advice,
+        skater_id,
     )

@@ -247,6 +247,8 @@ class Device(SQLModel, table=True):
     token_hash: str = Field(unique=True)
     role: str = "coach"
     sees_advice: bool = True
+    skater_key: str = ""
+    """The key of the skater whose own phone it is: no number, which a later skater might be given again."""
     paired_at: datetime = Field(sa_type=UtcDateTime)
     last_seen: datetime | None = Field(default=None, sa_type=UtcDateTime)
     revoked_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
@@ -261,6 +263,7 @@ class PairingCode(SQLModel, table=True):
     id: int | None = Field(default=None, primary_key=True)
     code_hash: str
     role: str = "coach"
+    skater_key: str = ""
     created_at: datetime = Field(sa_type=UtcDateTime)
     expires_at: datetime = Field(sa_type=UtcDateTime)
     used_at: datetime | None = Field(default=None, sa_type=UtcDateTime)

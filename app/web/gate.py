@@ -17,6 +17,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from app.security import origin, roles, tokens
 from app.security.headers import PROTECTION, keeping, transport
 from app.storage.database import Database
+from app.storage.missing import NotStored
 from app.storage.stores import open_stores
 from app.web import error_pages
 from app.web.measured import measured
@@ -51,6 +52,8 @@ class Gate:
         if refusal is None:
             scope["recoup.visitor"] = visitor = await self._visitor(request)
             refusal = _judge_visitor(request, visitor)
+            if refusal is None and visitor.is_skater and not await self._owns(visitor, scope["path"]):
+                refusal = _not_for(request, visitor)
         await (refusal or self._app)(scope, measured(receive, scope["path"]), guarded)
 
     async def _visitor(self, request: Request) -> Visitor:
@@ -64,7 +67,26 @@ class Gate:
             device = stores.devices.by_token(tokens.hash_of(token), datetime.now(UTC))
         if device is None:
             return STRANGER
-        return Visitor(device.name, False, device.id, device.role, device.sees_advice)
+        if device.role == roles.SKATER and device.skater_id is None:
+            return STRANGER  # the skater was deleted
+        return Visitor(device.name, False, device.id, device.role, device.sees_advice, device.skater_id)
+
+    async def _owns(self, visitor: Visitor, path: str) -> bool:
+        """Whether an address is about the skater whose phone this is, or about nobody."""
+        about = roles.belongs_to(path)
+        if about is None:
+            return True
+        kind, number = about
+        if kind == "skaters":
+            return number == visitor.skater_id
+        return await run_in_threadpool(self._skater_of_layout, number) == visitor.skater_id
+
+    def _skater_of_layout(self, layout_id: int) -> int | None:
+        with open_stores(self._database) as stores:
+            try:
+                return stores.layouts.get(layout_id).skater_id
+            except NotStored:
+                return 0  # nobody's
 
 
 def _client(request: Request) -> str:
@@ -116,7 +138,11 @@ def _not_for(request: Request, visitor: Visitor) -> Response:
     """A page a role has no use for leads to the programs; anything else is refused in words."""
     if visitor.is_coach:
         return error_pages.answer(request, 403, "This is done on the laptop only, not on a phone.")
-    if request.method == "GET" and request.scope["path"] in SENT_ON:
+    if request.method == "GET" and visitor.is_skater and "text/html" in request.headers.get("accept", ""):
+        # Every way out of a skater's pages leads back to them, and says nothing about what else there is.
+        if request.scope["path"] != (own := f"/skaters/{visitor.skater_id}/view"):
+            return RedirectResponse(own, status_code=303)
+    elif request.method == "GET" and request.scope["path"] in SENT_ON:
         return RedirectResponse(PROGRAMS_PAGE, status_code=303)
     return JSONResponse({"error": f"not for a {visitor.role}; the coach may do this"}, status_code=403)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from app.security.roles import COACH, Role
+from app.security.roles import COACH, SKATER, Role
 
 
 @dataclass(frozen=True)
@@ -19,6 +19,8 @@ class Visitor:
     device_id: int | None = None
     role: Role = COACH
     sees_advice: bool = True
+    skater_id: int | None = None
+    """Whose own phone it is; None for every other role."""
 
     @property
     def may_enter(self) -> bool:
@@ -29,6 +31,11 @@ class Visitor:
     def is_coach(self) -> bool:
         """May this visitor decide?"""
         return self.role == COACH
+
+    @property
+    def is_skater(self) -> bool:
+        """Is this a skater's own phone?"""
+        return self.role == SKATER
 
     @property
     def device(self) -> str:

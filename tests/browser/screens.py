@@ -111,6 +111,13 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
         yield f"card of layout {number}"
     page.goto(f"{address}/layouts/1/card/print?swaps=2")
     yield "card to print"
+    page.goto(f"{address}/skaters/1/view")
+    yield "the skater's own page"
+    page.goto(f"{address}/layouts/1/tally")
+    expect(page.locator(".tally")).to_be_attached(timeout=60_000)
+    yield "a sheet for the pocket"
+    page.goto(f"{address}/layouts/1/tally/enter")
+    yield "a filled sheet, to be entered"
     page.goto(f"{address}/layouts/1/sturdier")
     yield "sturdier layouts, asked"
     page.goto(f"{address}/layouts/1/sturdier?ask=yes&most=2&stays=1&axel=1:10")
@@ -282,6 +289,8 @@ def every_live_state(page: Page, address: str) -> Iterator[str]:
     yield "live, all logged"
     page.goto(f"{live}/review")
     yield "review"
+    page.goto(f"{live}/report")
+    yield "one page to talk about"
     page.goto(f"{address}/")
     start_run_through(page, SHORT)
     log(page, "tail lost")

@@ -16,7 +16,7 @@ from sqlalchemy import Engine, text
 from app.storage import migrating
 from app.storage.database import Database
 
-RELEASED = ("0001", "0002", "0003", "0005", "0006", "0007", "0008", "0009", "0010")
+RELEASED = ("0001", "0002", "0003", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0012")
 """Every schema that was ever on the main branch. 0004 was never used."""
 THEN = "2026-11-20 10:00:00.000000"
 OUTCOMES = json.dumps([{"becomes": "3S", "chance": 1.0, "goe": 0.0, "fall": False, "error": False}])
@@ -33,6 +33,8 @@ ITEMS = json.dumps(
         }
     ]
 )
+DRAWN = "drawn by the migration"
+"""Stands for a value that comes out differently every time."""
 EDITION = "isu/2025-26/senior/women/free"
 
 
@@ -76,7 +78,11 @@ def event(name: str, seq: int, kind: str) -> Row:
 
 
 ROWS = (
-    Row("skater", "0001", plain(id=1, name="Ä. Nobody", invented=True)),
+    Row(
+        "skater",
+        "0001",
+        plain(id=1, name="Ä. Nobody", invented=True) | {"key": Column("k" * 32, "0011", DRAWN)},
+    ),
     Row(
         "trained_element",
         "0001",
@@ -130,13 +136,17 @@ ROWS = (
         "device",
         "0001",
         plain(id=1, name="boards", token_hash="h", paired_at=THEN, last_seen=None, revoked_at=THEN)
-        | {"role": Column("viewer", "0005", "coach"), "sees_advice": Column(False, "0005", True)},
+        | {
+            "role": Column("viewer", "0005", "coach"),
+            "sees_advice": Column(False, "0005", True),
+            "skater_key": Column("k" * 32, "0012", ""),
+        },
     ),
     Row(
         "pairing_code",
         "0001",
         plain(id=1, code_hash="c", created_at=THEN, expires_at=THEN, used_at=None, wrong_tries=3)
-        | {"role": Column("logger", "0005", "coach")},
+        | {"role": Column("logger", "0005", "coach"), "skater_key": Column("k" * 32, "0012", "")},
     ),
     Row("setting", "0001", plain(name="threshold", value="0.4")),
     Row(
@@ -189,6 +199,11 @@ ROWS = (
             rating=3,
             answered_at=THEN,
         ),
+    ),
+    Row(
+        "handed_over",
+        "0011",
+        plain(id=1, skater_id=1, at=THEN, kind="export", given_to="the club", mark="m"),
     ),
 )
 

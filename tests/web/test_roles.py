@@ -58,7 +58,25 @@ LOG = {
     ("POST", f"/live/{{program_id}}/{verb}")
     for verb in ("pass", "undo", "redo", "music", "interrupt", "resume")
 }
-ALLOWED: dict[Role, set[tuple[str, str]]] = {"viewer": WATCH, "logger": WATCH | LOG}
+OWN = {
+    ("GET", "/skaters/{skater_id}/view"),
+    ("POST", "/skaters/{skater_id}/view/words"),
+    ("GET", "/skaters/{skater_id}/trainer"),
+    ("GET", "/layouts/{layout_id}/card"),
+    ("GET", "/layouts/{layout_id}/card/print"),
+    ("GET", "/layouts/{layout_id}/tally"),
+    ("GET", "/layouts/{layout_id}/trainer"),
+    ("GET", "/layouts/{layout_id}/trainer/call"),
+    ("POST", "/layouts/{layout_id}/trainer/answer"),
+    ("GET", "/layouts/{layout_id}/trainer/answer/{sending}"),
+}
+"""What a skater's own phone shows, for that skater alone (see test_own_pages)."""
+FOR_ALL = {one for one in WATCH if not one[1].startswith(("/live", "/day"))}
+ALLOWED: dict[Role, set[tuple[str, str]]] = {
+    "viewer": WATCH,
+    "logger": WATCH | LOG,
+    "skater": OWN | FOR_ALL,
+}
 
 
 STRANGERS = {
@@ -116,7 +134,7 @@ def in_words(method: str, path: str) -> tuple[str, str]:
     return method, "/static/{file}" if path.startswith("/static/") else path
 
 
-@pytest.mark.parametrize("role", ["logger", "viewer"])
+@pytest.mark.parametrize("role", ["logger", "viewer", "skater"])
 def test_every_route_is_open_to_a_role_or_shut_as_the_table_says(web_app: FastAPI, role: Role) -> None:
     found = {
         in_words(method, path) for method, path in routes(web_app) if may(role, method, address_of(path))

@@ -18,11 +18,11 @@ from app.live.program import Limits, Plan, Setting
 from app.storage.records import LayoutRecord
 from app.storage.stores import Stores
 from app.web.advisor import sort_elements
-from app.web.deps import JobsDep, StoresDep
+from app.web.deps import JobsDep, StoresDep, VisitorDep
 from app.web.jobs import Jobs, Progress, Waiting, wait_for
 from app.web.rendering import page
 from app.web.views import plans
-from app.web.views.card import MOST_RULES, Asked, CardGround, card_view
+from app.web.views.card import MOST_RULES, Asked, CardGround, CardView, card_view
 
 router = APIRouter(prefix="/layouts/{layout_id}/card", include_in_schema=False)
 
@@ -34,13 +34,18 @@ def show(
     request: Request,
     stores: StoresDep,
     jobs: JobsDep,
+    visitor: VisitorDep,
     layout_id: int,
     rules: int = RULES,
     changes: int | None = None,
     swaps: int = SWAPS,
 ) -> Response:
-    """The card on a screen."""
-    return _answer(request, stores, jobs, layout_id, (rules, changes, swaps), "card/page.html")
+    """The card on a screen; on a skater's own phone the rules alone, in large type."""
+    found = found_card(request, stores, jobs, layout_id, (rules, changes, swaps))
+    if isinstance(found, Response):
+        return found
+    view = replace(found, shows_points=visitor.sees_advice)
+    return page(request, "card/own.html" if visitor.is_skater else "card/page.html", view)
 
 
 @router.get("/print")
@@ -54,17 +59,18 @@ def printed(
     swaps: int = SWAPS,
 ) -> Response:
     """The card on a sheet of A6."""
-    return _answer(request, stores, jobs, layout_id, (rules, changes, swaps), "card/print.html")
+    found = found_card(request, stores, jobs, layout_id, (rules, changes, swaps))
+    return found if isinstance(found, Response) else page(request, "card/print.html", found)
 
 
-def _answer(
+def found_card(
     request: Request,
     stores: Stores,
     jobs: Jobs,
     layout_id: int,
-    chosen: tuple[int, int | None, int],
-    template: str,
-) -> Response:
+    chosen: tuple[int, int | None, int] = (RULES, None, SWAPS),
+) -> CardView | Response:
+    """The card of a layout in words; a page that asks again as long as it is being worked out."""
     layout = stores.layouts.get(layout_id)
     coach = stores.settings.coach()
     asked = _asked(chosen, coach.most_changes)
@@ -82,7 +88,7 @@ def _answer(
         return waiting
     assert job.result is not None, "no waiting and no fault: there is a result"
     ground = CardGround(layout, stores.skaters.get(layout.skater_id), plan, known, limits, coach.most_changes)
-    return page(request, template, card_view(job.result, ground, asked))
+    return card_view(job.result, ground, asked)
 
 
 def plan_of_layout(layout: LayoutRecord) -> Plan:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated, cast
@@ -44,7 +45,8 @@ DoorDep = Annotated[PhoneDoor, Depends(get_door)]
 def phones(request: Request, stores: StoresDep, desk: DeskDep, door: DoorDep) -> Response:
     """Address, QR code, one-time code and the phones that may come in."""
     code = desk.shown(stores.devices, datetime.now(UTC)) if door.is_open else None
-    role = code.role if code else roles.COACH
+    skaters = {one.id: one.name for one in stores.skaters.all()}
+    role = _sent(code.role, code.skater_id) if code else roles.COACH
     view = PhonesView(
         is_open=door.is_open,
         addresses=door.addresses(),
@@ -52,11 +54,20 @@ def phones(request: Request, stores: StoresDep, desk: DeskDep, door: DoorDep) ->
         minutes_left=_minutes_left(code),
         qr=_qr(door.addresses(), code),
         phones=tuple(
-            PhoneView(d.id, d.name, d.paired_at, d.last_seen, d.role, d.sees_advice, not _is_alive(d))
+            PhoneView(
+                d.id,
+                d.name,
+                d.paired_at,
+                d.last_seen,
+                d.role,
+                d.sees_advice,
+                not _is_alive(d),
+                skaters.get(d.skater_id or 0, ""),
+            )
             for d in stores.devices.all()
         ),
-        roles=tuple(RoleView(name, words, name == role) for name, words in roles.WORDS.items()),
-        code_role=role,
+        roles=tuple(RoleView(name, words, name == role) for name, words in _offered(skaters)),
+        code_role=_whose(code, skaters) if code else roles.COACH,
         certificate=_certificate_view(request),
     )
     return page(request, "pairing/phones.html", view, fragment="pairing/_phones.html")
@@ -98,11 +109,15 @@ async def remove_certificate(request: Request, door: DoorDep) -> Response:
 def new_code(
     request: Request, stores: StoresDep, desk: DeskDep, role: Annotated[str, Form()] = roles.COACH
 ) -> Response:
-    """A new code for a phone of that role; the old one stops working."""
-    known = roles.read_role(role)
+    """A new code for a phone of that role; the old one stops working. A skater's own is sent as `skater 3`."""
+    name, _, number = role.partition(" ")
+    known = roles.read_role(name)
     if known is None:
         raise InputError("role", f"given {role[:20]!r}; expected one of {', '.join(roles.WORDS)}")
-    desk.offer(stores.devices, datetime.now(UTC), known)
+    if (known == roles.SKATER) != number.isdecimal():
+        raise InputError("role", f"given {role[:20]!r}; a skater's own phone needs to know whose it is")
+    skater = stores.skaters.get(int(number)) if number else None
+    desk.offer(stores.devices, datetime.now(UTC), known, skater.id if skater else None)
     return htmx.go_to(request, "/phones")
 
 
@@ -208,6 +223,26 @@ def _certificate_view(request: Request) -> CertificateView | None:
         return None
     missing = tuple(name for name in own_addresses() if not found.covers(name))
     return CertificateView(found.fingerprint, found.until.strftime("%Y-%m-%d"), missing)
+
+
+def _sent(role: roles.Role, skater_id: int | None) -> str:
+    """A role as the form sends it."""
+    return role if skater_id is None else f"{role} {skater_id}"
+
+
+def _offered(skaters: Mapping[int, str]) -> Iterator[tuple[str, str]]:
+    """Roles for the next phone: the three of the boards, then each skater's own."""
+    for role, words in roles.WORDS.items():
+        if role != roles.SKATER:
+            yield role, words
+    for number, name in skaters.items():
+        yield _sent(roles.SKATER, number), f"{name}'s own phone: their own pages, nothing of others"
+
+
+def _whose(code: ShownCode, skaters: Mapping[int, str]) -> str:
+    """What a code makes of a phone, in words."""
+    name = skaters.get(code.skater_id or 0, "")
+    return f"skater, {name}" if name else code.role
 
 
 def _minutes_left(code: ShownCode | None) -> int:

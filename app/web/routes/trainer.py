@@ -25,11 +25,12 @@ from app.storage.records import CallOutRecord, LayoutRecord
 from app.storage.stores import Stores
 from app.web import htmx
 from app.web.advisor import Elements, sort_elements
-from app.web.deps import JobsDep, StoresDep
+from app.web.deps import JobsDep, StoresDep, VisitorDep
 from app.web.jobs import Job, Jobs, Progress, Waiting, wait_for
 from app.web.rendering import page
 from app.web.views import plans
 from app.web.views.trainer import call_view, programs_view, trainer_view, verdict_view
+from app.web.views.trainer_plain import without_points
 
 router = APIRouter(include_in_schema=False)
 
@@ -166,7 +167,9 @@ def answer(
 
 
 @router.get("/layouts/{layout_id}/trainer/answer/{sending}")
-def weighed(request: Request, stores: StoresDep, jobs: JobsDep, layout_id: int, sending: str) -> Response:
+def weighed(
+    request: Request, stores: StoresDep, jobs: JobsDep, visitor: VisitorDep, layout_id: int, sending: str
+) -> Response:
     """What an answer was worth."""
     lesson = Lesson(stores, stores.layouts.get(layout_id))
     given = stores.call_outs.get(sending)
@@ -186,6 +189,8 @@ def weighed(request: Request, stores: StoresDep, jobs: JobsDep, layout_id: int, 
     line = right_line(asked, book, lesson.elements.offered, lesson.limits)
     found = verdict(asked, chosen, lesson.limits)
     view = verdict_view(lesson.layout, asked, chosen, found, line, given.seconds)
+    if visitor.is_skater and not visitor.sees_advice:
+        view = without_points(view, found.weight, line.is_swap)
     return page(request, "trainer/answer.html", view)
 
 

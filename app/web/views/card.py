@@ -62,9 +62,10 @@ class DoView:
 class RuleView:
     """One rule, or several of one pass with the same swap. `when` ends without a colon; `at` names the planned pass.
 
-    `worth` and `chance` are sentences.
+    `worth` and `chance` are sentences; `number` is that of the pass.
     """
 
+    number: int
     when: str
     at: str
     do: tuple[DoView, ...]
@@ -94,6 +95,8 @@ class CardView:
     cautions: tuple[str, ...]
     careful: bool
     notes: tuple[RuleNote, ...]
+    shows_points: bool = True
+    """On a skater's own phone only where the coach lets points show."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +148,7 @@ def _rule(alike: Sequence[engine.CardRule], known: Mapping[str, KnownElement]) -
     first = alike[0]
     gain, fires = sum(rule.gain for rule in alike), sum(rule.fires for rule in alike)
     return RuleView(
+        number=first.number,
         when=_when(first.number, [rule.kind for rule in alike]),
         at=first.planned or "",
         do=tuple(_do(swap, known) for swap in first.swaps),

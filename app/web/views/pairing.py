@@ -21,13 +21,15 @@ class PhoneView:
     role: Role
     sees_advice: bool
     has_run_out: bool = False
+    whose: str = ""
+    """The skater whose own phone it is; empty for the other roles."""
 
 
 @dataclass(frozen=True)
 class RoleView:
-    """A role that may be chosen for the next code."""
+    """A role that may be chosen for the next code; `name` is sent, for a skater with their number."""
 
-    name: Role
+    name: str
     words: str
     chosen: bool
 
@@ -55,7 +57,7 @@ class PhonesView:
     qr: Markup | None
     phones: tuple[PhoneView, ...]
     roles: tuple[RoleView, ...]
-    code_role: Role
+    code_role: str
     certificate: CertificateView | None
 
 

@@ -68,7 +68,7 @@ class SkateView:
 def skate_view(sheet_id: int, title: str, live: Sheet, official: OfficialSheet) -> SkateView:
     """The page of a live program and its sheet. Raises InputError where the rulebook refuses a pass."""
     state = live.state
-    skate = _skate(live, state, official)
+    skate = skate_of(live, state, official)
     log = log_of(state)
     rows = rows_of(official)
     planned = [one.code for one in skate.planned]
@@ -89,7 +89,7 @@ def skate_view(sheet_id: int, title: str, live: Sheet, official: OfficialSheet) 
         )
         for place, (line, cost) in enumerate(zip(lines, found.costs, strict=True))
     )
-    chosen = _decisions(live, state)
+    chosen = decisions_of(live, state)
     return SkateView(
         id=sheet_id,
         title=title,
@@ -133,7 +133,8 @@ def credit_questions(live: Sheet, official: OfficialSheet) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _skate(live: Sheet, state: LiveState, official: OfficialSheet) -> Skate:
+def skate_of(live: Sheet, state: LiveState, official: OfficialSheet) -> Skate:
+    """The skate of a live program and its sheet, for the price."""
     book = live.edition
     others = [engine.Performed(item.code) for item in live.record.items if item.kind != "jump"]
     planned_others = engine.review(book, others).base_total
@@ -141,7 +142,7 @@ def _skate(live: Sheet, state: LiveState, official: OfficialSheet) -> Skate:
     late = dict(zip((row.number for row in official.rows), official.late_flags(), strict=True))
     return Skate(
         planned=tuple(engine.Performed(one.code, one.late) for one in state.plan.passes),
-        tried=tuple(_tried(state)),
+        tried=tuple(performed_log(state)),
         called=tuple(
             engine.Performed(row.called, late[row.number], row.fell, row.failed) for row in official.jumps
         ),
@@ -152,7 +153,8 @@ def _skate(live: Sheet, state: LiveState, official: OfficialSheet) -> Skate:
     )
 
 
-def _tried(state: LiveState) -> Iterator[engine.Performed | None]:
+def performed_log(state: LiveState) -> Iterator[engine.Performed | None]:
+    """The passes of a log as the rulebook judges them; None for one not attempted."""
     for entry, late in zip(state.logged, state.late, strict=True):
         if isinstance(entry, PassLeftOut):
             yield None
@@ -265,7 +267,8 @@ def _good(lines: tuple[LineView, ...]) -> str:
     return f"As planned and so called: {', '.join(kept)}." if kept else ""
 
 
-def _decisions(live: Sheet, state: LiveState) -> tuple[Decision, ...]:
+def decisions_of(live: Sheet, state: LiveState) -> tuple[Decision, ...]:
+    """Every decision of a finished program as it stood then; none before the end."""
     if not state.finished:
         return ()
     elements = live.elements
