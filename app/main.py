@@ -40,6 +40,7 @@ from app.web.routes import (
     day,
     fragility,
     home,
+    how_we_know,
     language,
     layout,
     live,
@@ -67,6 +68,7 @@ from app.web.tongue import Tongue
 
 ROUTERS = (
     home.router,
+    how_we_know.router,
     making.router,
     skater.router,
     log.router,

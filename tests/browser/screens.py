@@ -134,6 +134,8 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield "call-out trainer, an answer weighed"
     page.goto(f"{address}/skaters/1/trainer")
     yield "call-out trainer, which program"
+    page.goto(f"{address}/how-we-know")
+    yield "how we know"
     page.goto(f"{address}/skaters/1")
     yield "skater"
     page.goto(f"{address}/skaters/1/log")

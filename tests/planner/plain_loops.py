@@ -1,7 +1,7 @@
 """Answers of the planner's loops to small questions: every kind of question that has loops of its own.
 
-Expected points, a belief, a total to reach exactly, on a grid with and without room for the whole graph, the card, where
-a program may end, every single change. `plain` answers the same ones without a compiler.
+Expected points, a belief, a total to reach exactly, on a grid with and without room for the whole graph, the card,
+where a program may end, every single change. `plain` answers the same ones without a compiler.
 """
 
 from __future__ import annotations

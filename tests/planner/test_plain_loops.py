@@ -1,7 +1,8 @@
 """The compiled loops against themselves as plain Python: the same questions, in a process that compiles nothing.
 
 Compiled code differs from Python where whole numbers run over and where a division is by nothing; a compiler has
-faults of its own. The loops are held to the rules elsewhere (tests/agreement, tests/properties); here to their own text. It is
+faults of its own. The loops are held to the rules elsewhere (tests/agreement, tests/properties), here to their
+own text. It is
 also where coverage can see them: compiled code leaves no trace.
 """
 
