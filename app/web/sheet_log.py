@@ -23,6 +23,8 @@ from app.storage.stores import Stores
 from app.web.views.boards import Sheet
 
 COMPETITION = "competition"
+MOST_DIGITS = 3
+"""Digits of a row's number on any sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,8 +168,8 @@ def read_rows(rows: Sequence[int], meant: Sequence[str]) -> dict[int, str]:
     chosen = {}
     for one in meant:
         number, _, code = one.partition(" ")
-        if not number.isascii() or not number.isdigit() or not code:
-            raise InputError("meant", f"{one!r} given; expected the number of a row and an element")
+        if not (number.isascii() and number.isdigit() and len(number) <= MOST_DIGITS and code):
+            raise InputError("meant", f"{one[:40]!r} given; expected the number of a row and an element")
         chosen[int(number)] = code
     missing = [number for number in rows if number not in chosen]
     if missing:

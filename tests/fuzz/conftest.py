@@ -75,7 +75,7 @@ def used_app(migrated_file: Path, tmp_path_factory: pytest.TempPathFactory) -> I
     """The app on a used database; `used` puts that back as it was for every test."""
     folder = tmp_path_factory.mktemp("used")
     shutil.copy(migrated_file, folder / migrated_file.name)
-    app = create_app(Settings(data_dir=folder, seed_demo=True, open_browser=False))
+    app = create_app(Settings(data_dir=folder, seed_demo=True, seed_season=False, open_browser=False))
     app.state.jobs, app.state.policy_desk = Idle(), IdlePolicies()
     _use(_client(app))
     app.state.database.engine.dispose()

@@ -136,6 +136,8 @@ def test_what_cannot_be_counted_is_refused(
         {"rows": ["99"], "meant": ["99 3Lz+3T"]},
         {"rows": ["1"], "meant": ["2 3F"]},
         {"rows": ["1"], "meant": ["many"]},
+        {"rows": ["1"], "meant": ["9" * 5_000 + " 3F"]},
+        {"rows": ["1"], "meant": ["1 3Lz+3T"], "day": "2126-01-01x"},
     ):
         assert laptop_in_season.post(address, data=form).status_code == 422
     assert of_the_day(seeded) == []
