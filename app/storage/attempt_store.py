@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 
@@ -125,14 +125,6 @@ def _one_sending(records: Sequence[AttemptRecord]) -> tuple[int, str]:
     if len(owners) != 1:
         raise InputError("attempts", f"{len(records)} attempts given; expected at least one, of one skater")
     return owners.pop()
-
-
-def counts_of(attempts: Iterable[AttemptRecord]) -> LogCounts:
-    """What these attempts of one element count."""
-    found = LogCounts()
-    for one in attempts:
-        found = _more(found, one.place, one.fate, one.count, one.day)
-    return found
 
 
 def _more(counts: LogCounts, place: str, fate: str, count: int, day: date) -> LogCounts:

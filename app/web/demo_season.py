@@ -4,8 +4,8 @@
      "answers": [{"layout", "days_ago", "number", "kind", "jump", "answer", "right", "seconds", "rating"}, …]}
 
 A tap is what was tried and the button; `called` are the panel's codes of the attempted jumps with their grade. Every
-figure of a sheet is made by the engine, so that sheet and rulebook agree. Programs keep the skater's elements as the
-log stood before that day.
+figure of a sheet is made by the engine, so that sheet and rulebook agree. No older practice log is invented: programs
+keep the skater's elements with today's counts, last logged the day before.
 """
 
 from __future__ import annotations
@@ -27,9 +27,7 @@ from app.live.program import Plan, PlannedPass, Setting
 from app.practice.trainer import program_key
 from app.review.official import Deduction, OfficialSheet, SheetComponent, SheetRow, sheet_json
 from app.scoring.components import panel_mean
-from app.storage.attempt_store import counts_of
 from app.storage.records import (
-    AttemptRecord,
     CallOutRecord,
     LayoutRecord,
     LiveProgramRecord,
@@ -54,7 +52,6 @@ class _Demo:
     skater_id: int
     layouts: Mapping[str, LayoutRecord]
     trained: Sequence[TrainedRecord]
-    attempts: Sequence[AttemptRecord]
     today: date
 
 
@@ -77,8 +74,7 @@ def plant_season(stores: Stores, folder: Path, today: date) -> int:
 
 def _demo(stores: Stores, skater_id: int, today: date) -> _Demo:
     layouts = {one.name: one for one in stores.layouts.of_skater(skater_id)}
-    trained, attempts = stores.skaters.trained(skater_id), stores.attempts.of_skater(skater_id)
-    return _Demo(stores, skater_id, layouts, trained, attempts, today)
+    return _Demo(stores, skater_id, layouts, stores.skaters.trained(skater_id), today)
 
 
 def _plant(demo: _Demo, said: Mapping[str, Any]) -> int:
@@ -105,24 +101,11 @@ def _record(demo: _Demo, one: Mapping[str, Any]) -> LiveProgramRecord:
         edition=layout.edition,
         fingerprint=layout.fingerprint,
         items=layout.items,
-        trained=tuple(_before(record, demo.attempts, day) for record in demo.trained),
+        trained=tuple(replace(one, last_logged=day - timedelta(days=1)) for one in demo.trained),
         kind=one["kind"],
         started_at=datetime.combine(day, NOON),
         event=one["event"],
         layout_id=layout.id,
-    )
-
-
-def _before(record: TrainedRecord, attempts: Sequence[AttemptRecord], day: date) -> TrainedRecord:
-    """An element as the log stood before that day."""
-    mine = [one for one in attempts if (one.code, one.entry) == (record.code, record.entry)]
-    log = counts_of(one for one in mine if one.day < day)
-    return replace(
-        record,
-        attempts=record.attempts - record.log.attempts + log.attempts,
-        landed=record.landed - record.log.landed + log.landed,
-        last_logged=log.last or day - timedelta(days=7),
-        log=log,
     )
 
 

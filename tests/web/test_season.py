@@ -68,16 +68,10 @@ def test_every_sheet_of_the_demo_season_is_right(seeded: Stores) -> None:
         assert audit(one.edition, sheet_from_json(one.sheet)).findings == ()
 
 
-def test_a_demo_program_keeps_the_log_as_it_stood_before_it(seeded: Stores) -> None:
-    last, *_, first = seeded.live.recent(1)
-    now = {(one.code, one.entry): one for one in seeded.skaters.trained(1)}
-    for program in (first, last):
-        for one in program.trained:
-            known = now[one.code, one.entry]
-            assert one.attempts <= known.attempts
-            assert one.last_logged is not None
-            assert one.last_logged < program.started_at.date()
-    assert sum(one.attempts for one in first.trained) < sum(one.attempts for one in last.trained)
+def test_a_demo_program_keeps_elements_logged_before_it(seeded: Stores) -> None:
+    for program in seeded.live.recent(1):
+        days = {one.last_logged for one in program.trained if one.last_logged}
+        assert max(days) < program.started_at.date()
 
 
 def test_lost_and_won_back_apart_by_setting(laptop_in_season: TestClient) -> None:
@@ -112,6 +106,10 @@ def test_a_lucky_or_unlucky_end_is_kept_apart_from_the_choice(laptop_in_season: 
     assert "3S+3T was right; it did not come off." in said
     assert "that was bad luck, and the choice stays right" in said
     assert "What came of it plays no part." in said
+    # The first run-through lost a tail and kept the rest as planned, though 3S+3T was the best at pass 6.
+    assert "1 October 2026, Free skating, pass 6: 3S," in said
+    assert "1 October 2026, Free skating, pass 2" not in said
+    assert "times more the plan was kept, rightly, and it came." in said
 
 
 def test_forecasts_say_what_they_rest_on(laptop_in_season: TestClient) -> None:

@@ -62,7 +62,10 @@ class EffectView:
 
 @dataclass(frozen=True, slots=True)
 class ChoicesView:
-    """Choices after a miss. `said`: the sentence; `rows`: right or not, by what came of it; `each`: a line a choice."""
+    """Choices after a miss. `said`: the sentence; `rows`: right or not, by what came of it; `each`: a line a choice.
+
+    `others`: how many choices nothing need be said of.
+    """
 
     said: str
     luck: str
@@ -70,13 +73,18 @@ class ChoicesView:
     rows: tuple[Row, ...]
     picture: Markup
     each: tuple[str, ...]
+    others: str
 
 
 @dataclass(frozen=True, slots=True)
 class ChancesView:
-    """Forecasts beside outcomes. `rows`: attempts, Brier score and that of the level, a setting each."""
+    """Forecasts beside outcomes. `rows`: attempts, Brier score and that of the level, a setting each.
+
+    `said`: that there are too few; `alone`: how many could not be compared.
+    """
 
     said: str
+    alone: str
     rows: tuple[Row, ...]
     picture: Markup
 
@@ -219,7 +227,8 @@ def choices_view(facts: Facts) -> ChoicesView | None:
         picture=draw_panels(
             "choices", say("Points given away after a miss"), [_away_panel(facts)], _competitions(facts)
         ),
-        each=tuple(_choice_words(one, facts) for one in facts.choices),
+        each=tuple(_choice_words(one, facts) for one in facts.choices if not _plain(one)),
+        others=_others(sum(map(_plain, facts.choices))),
     )
 
 
@@ -233,6 +242,22 @@ def _away_panel(facts: Facts) -> Panel:
         away[one.program_id] = away.get(one.program_id, 0.0) + one.decision.short_of
     total = say("%(points)s points", points=figure(sum(away.values())))
     return Panel(say("Given away"), total, tuple(away.get(one.id) for one in facts.programs))
+
+
+def _plain(one: Choice) -> bool:
+    """Whether the plan was kept, rightly, and it came."""
+    said = one.decision
+    return said.right and said.came and said.tried == said.planned
+
+
+def _others(count: int) -> str:
+    if not count:
+        return ""
+    return say_many(
+        "Once more the plan was kept, rightly, and it came.",
+        "%(count)s times more the plan was kept, rightly, and it came.",
+        count,
+    )
 
 
 def _choice_words(one: Choice, facts: Facts) -> str:
@@ -258,26 +283,41 @@ def _choice_words(one: Choice, facts: Facts) -> str:
 
 
 def chances_view(facts: Facts) -> ChancesView | None:
-    """Forecasts beside outcomes; None without any."""
-    found = facts.forecasts
+    """Forecasts beside outcomes; None without any. Both scores are of the attempts of which sheets say something."""
+    found = [one for one in facts.forecasts if one.others is not None]
     if not found:
         return None
-    few = len(found) < ENOUGH_FORECASTS
     rows = [
         _score_row(words, [o for o in found if o.setting is setting]) for setting, words in SETTINGS.items()
     ]
-    said = (
-        f"{len(found)} attempts, fewer than {ENOUGH_FORECASTS}: too few to judge the chances by."
-        if few
-        else ""
+    return ChancesView(
+        said=_few(len(found)),
+        alone=_alone(len(facts.forecasts) - len(found)),
+        rows=(*rows, _score_row(say("All"), found)),
+        picture=draw_parts(parts(found)),
     )
-    return ChancesView(said, (*rows, _score_row(say("All"), found)), draw_parts(parts(found)))
+
+
+def _few(count: int) -> str:
+    if count >= ENOUGH_FORECASTS:
+        return ""
+    return say(
+        "%(count)s attempts, fewer than %(enough)s: too few to judge the chances by.",
+        count=count,
+        enough=ENOUGH_FORECASTS,
+    )
+
+
+def _alone(count: int) -> str:
+    if not count:
+        return ""
+    return say("Left out, because sheets say nothing of such jumps: %(count)s.", count=count)
 
 
 def _score_row(words: str, found: Sequence[Forecast]) -> Row:
-    """Attempts, the score of the own chances, and both on the attempts of which sheets say something."""
+    """Attempts, the score of the own chances, and that of the level alone."""
     if not found:
         return Row(words, ("0", "–", "–"))
-    known = [(one.others, one.landed) for one in found if one.others is not None]
-    own = figure(brier((one.said, one.landed) for one in found), 2)
-    return Row(words, (str(len(found)), own, figure(brier(known), 2) if len(known) == len(found) else "–"))
+    own = brier((one.said, one.landed) for one in found)
+    level = brier((one.others or 0.0, one.landed) for one in found)
+    return Row(words, (str(len(found)), figure(own, 2), figure(level, 2)))
