@@ -9,8 +9,9 @@ the coach to decide. Folding a log equals folding the log without its undone eve
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from itertools import chain, repeat
 
 from app.live.clock import MusicClock, clock_of
 from app.live.events import (
@@ -170,6 +171,21 @@ def _aim(alive: Mapping[str, Stamped]) -> AimSet:
     """The aim set last."""
     found = [(one.at, one.id, one.event) for one in alive.values() if isinstance(one.event, AimSet)]
     return max(found, key=lambda one: one[:2])[2] if found else EXPECTED
+
+
+def in_sure_halves(state: LiveState) -> LiveState:
+    """The state with the passes to come in the half they are sure to start in, whatever the plan has.
+
+    What comes after a pass of the second half is in the second half too. After a stop of the music nothing counts as
+    late any more (see `app.live.clock`). Where neither has happened, the plan stays.
+    """
+    plan = state.plan
+    stopped = plan.seconds > 0 and any(one.music_stopped for one in state.clock.interruptions)
+    if not stopped and True not in state.late:
+        return state
+    halves = chain(state.late, repeat(not stopped))
+    passes = tuple(replace(row, late=late) for row, late in zip(plan.passes, halves, strict=False))
+    return state if passes == plan.passes else replace(state, plan=replace(plan, passes=passes))
 
 
 def step(state: LiveState, event: Event | Stamped) -> LiveState:

@@ -28,7 +28,7 @@ from app.live.events import (
     Stopped,
     Undone,
 )
-from app.live.fold import LiveState, Why, fold, step
+from app.live.fold import LiveState, Why, fold, in_sure_halves, step
 from app.live.merge import stamp
 from app.live.program import Plan, PlannedPass, Setting
 
@@ -235,6 +235,28 @@ def test_the_clock_decides_the_half_unless_it_is_overruled() -> None:
     )
     overruled = stamped("o", 1200, LatenessSet(4, ("4",), late=True))
     assert fold(timed, [*early, before_half, overruled]).late[3]
+
+
+def halves(state: LiveState) -> list[bool]:
+    """The half of every pass, the logged ones and those to come."""
+    return [row.late for row in in_sure_halves(state).plan.passes]
+
+
+def test_what_comes_after_a_late_pass_is_late_and_after_a_stop_of_the_music_nothing_is() -> None:
+    """Second half from 2:00 of 4:00, and nothing late after a stop of the music: ISU Communication 2176."""
+    timed = replace(plan(), seconds=240)
+    planned = [row.late for row in timed.passes]
+    assert planned.index(True) > 2, "or the cases below show nothing"
+    music = stamped("m", 1000, MusicStarted())
+    assert halves(fold(timed, [music])) == planned
+    assert halves(fold(timed, [music, stamped("1", 1030, skated(1))])) == planned
+    slow = fold(timed, [music, stamped("1", 1030, skated(1)), stamped("2", 1140, skated(2))])
+    assert halves(slow) == [False] + [True] * (len(planned) - 1)
+    assert [row.late for row in slow.plan.passes] == planned, "the plan itself stays"
+    stop = stamped("i", 1060, Interrupted(music_stopped=True))
+    assert halves(fold(timed, [music, stamped("1", 1030, skated(1)), stop])) == [False] * len(planned)
+    late_before = [stamped("1", 1140, skated(1)), stamped("i", 1150, Interrupted(music_stopped=True))]
+    assert halves(fold(timed, [music, *late_before])) == [True] + [False] * (len(planned) - 1)
 
 
 def test_the_clock_stands_still_with_the_music() -> None:

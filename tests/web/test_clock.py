@@ -59,6 +59,17 @@ def test_a_pass_skated_in_the_second_half_by_the_clock_is_late_and_can_be_overru
     assert "Counted as first half" in said(demo_laptop, f"{live}/passes")
 
 
+def test_the_passes_after_a_late_one_are_advised_as_late(demo_laptop: TestClient) -> None:
+    """The second pass is planned at 0:42; after a first one late by the clock it can only be in the second half."""
+    live = start(demo_laptop)
+    tap(demo_laptop, f"{live}/music", "m1", ago=200)
+    assert "0:42, second half" not in said(demo_laptop, live)
+    tap(demo_laptop, f"{live}/pass", "p1", ago=60, number=1, tap="3Lz+3T planned")
+    assert "0:42, second half" in said(demo_laptop, live)
+    tap(demo_laptop, f"{live}/late", "l1", number=1, of="p1", late="no")
+    assert "0:42, second half" not in said(demo_laptop, live)
+
+
 def test_an_interruption_says_what_it_costs_and_how_sure_that_is(demo_laptop: TestClient) -> None:
     live = start(demo_laptop)
     tap(demo_laptop, f"{live}/music", "m1", ago=60)

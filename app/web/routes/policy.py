@@ -26,7 +26,7 @@ NEVER_KEPT = {"Cache-Control": "no-store"}
 def here(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int) -> Response:
     """Where the program stands: mode, version of the policy, node, points so far. `version` null: being made."""
     sheet = sheet_of(stores, program_id)
-    state, view = sheet.state, board(sheet, advisor_of(request), visitor, time.time())
+    state, view = sheet.ahead, board(sheet, advisor_of(request), visitor, time.time())
     said: dict[str, Any] = {
         "mode": view.mode,
         "version": None,

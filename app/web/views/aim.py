@@ -55,7 +55,7 @@ class AimView:
 
 def aim_view(sheet: Sheet, advisor: Advisor, visitor: Visitor, event_id: str) -> AimView:
     """The page of one program for one device."""
-    state = sheet.state
+    state = sheet.ahead
     view = AimView(
         program_id=sheet.record.id,
         title=sheet.record.layout_name,

@@ -10,7 +10,7 @@ from app.errors import InputError
 from app.live import advice, aim
 from app.live.advice import Choice, Swap
 from app.live.events import Ids
-from app.live.fold import LiveState, fold
+from app.live.fold import LiveState, fold, in_sure_halves
 from app.live.line import Ground, line_of
 from app.live.program import Limits
 from app.live.tempting import refusal
@@ -51,6 +51,11 @@ class Sheet:
     def state(self) -> LiveState:
         """The log, folded."""
         return fold(plans.plan_of(self.record, self.edition), plans.events_of(self.log))
+
+    @property
+    def ahead(self) -> LiveState:
+        """The same, with the passes to come in the half they are sure to start in: what advice is asked about."""
+        return in_sure_halves(self.state)
 
     @property
     def limits(self) -> Limits:
@@ -94,7 +99,7 @@ def seen_by(sheet: Sheet, state: LiveState, advisor: Advisor, visitor: Visitor) 
 
 def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, now: float, notice: str = "") -> LiveView:
     """The live view of a program as it stands, for one device; `now` in seconds since 1970."""
-    state, elements = sheet.state, sheet.elements
+    state, elements = sheet.ahead, sheet.elements
     found = seen_by(sheet, state, advisor, visitor)
     swap, event_id = found.swap, uuid4().hex
     logs = visitor.role != VIEWER
@@ -165,7 +170,7 @@ class BigView:
 
 def big(sheet: Sheet, advisor: Advisor, visitor: Visitor) -> BigView:
     """The cue word of the advised swap, or its code; the planned element when the plan is kept."""
-    state = sheet.state
+    state = sheet.ahead
     found = seen_by(sheet, state, advisor, visitor)
     return BigView(sheet.record.id, _word(found, sheet, state), found.mode, len(sheet.log), uuid4().hex)
 
