@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
+from random import Random
 
 import pytest
 
@@ -36,6 +38,15 @@ def test_nothing_is_a_rate_of_too_few() -> None:
     assert Share().estimate is None
     assert difference(Share(), Share(5, 10)) is None
     assert share_of([True, False, True]) == Share(2, 3)
+
+
+WAYS: tuple[tuple[str | None, ...], ...] = (
+    ("3Lz+3T", "3Lz", "2Lz", "3Lz fell", None),
+    ("3F", "3F+2T>3F+2T", "3F+2T>3F", "2F"),
+    ("3S+2T", "3S", "3S fell", "2S"),
+    ("2A", "2A+2T>2A+2T", "1A", None),
+)
+"""What may come of each of the four passes."""
 
 
 def test_a_lost_tail_put_on_a_later_solo_jump_is_won_back() -> None:
@@ -78,6 +89,27 @@ def test_the_last_place_can_win_nothing_back() -> None:
     assert [(one.number, one.had_place) for one in lost] == [(3, False)]
     assert losses(lost).won_back == Share(0, 0)
     assert losses(lost).lost == 1
+
+
+@pytest.mark.parametrize("seed", range(150))
+def test_as_many_are_won_back_as_can_be(seed: int) -> None:
+    """Against the most pairs of a loss and a later gain there are, by looking at every way to pair them."""
+    random = Random(seed)
+    came = [random.choice(ways) for ways in WAYS]
+    one = program(*came)
+    lost = [n for n, seen in enumerate(one.passes) if seen.is_unit_planned and not seen.is_unit]
+    gained = [n for n, seen in enumerate(one.passes) if seen.is_unit and not seen.is_unit_planned]
+
+    def most(gains: Sequence[int], open_losses: frozenset[int]) -> int:
+        if not gains:
+            return 0
+        first, *rest = gains
+        pairs = [1 + most(rest, open_losses - {loss}) for loss in open_losses if loss < first]
+        return max([most(rest, open_losses), *pairs])
+
+    found = lost_units(one)
+    assert [seen.number for seen in found] == [n + 1 for n in lost]
+    assert sum(seen.won_back for seen in found) == most(gained, frozenset(lost))
 
 
 def test_losses_by_pass() -> None:

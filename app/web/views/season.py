@@ -27,6 +27,7 @@ from app.web.views.season_marks import MarksView, marks_view
 
 PLACES_SAID = {
     "alone": say("The element alone"),
+    "drill": say("In a rehearsal drill"),
     "in program": say("In a part of the program"),
     "run-through": say("In a run-through"),
     "competition": say("In a competition"),
