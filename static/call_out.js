@@ -9,7 +9,7 @@ let started = 0;
 function tick() {
   if (!started) return;
   const left = Number(place.dataset.limit) - (performance.now() - started) / 1000;
-  word.textContent = left > 0 ? `${Math.ceil(left)} s` : "Take your time";
+  word.textContent = left > 0 ? `${Math.ceil(left)} s` : place.dataset.sayLate;
   if (left > 0) setTimeout(tick, 100);
 }
 

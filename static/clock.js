@@ -9,18 +9,23 @@ function clockText(seconds) {
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
 }
 
-function nextText(seconds, next, number) {
-  if (next < 0) return "";
-  const left = Math.round(next - seconds);
-  return left >= 0 ? `pass ${number} in ${left} s` : `pass ${number} due ${-left} s ago`;
+// A sentence of the markup, in the reader's language, with its places filled: say(place, "Next", { number: 3 }).
+function say(place, name, values = {}) {
+  return place.dataset[`say${name}`].replace(/\{(\w+)\}/g, (_, key) => values[key]);
 }
 
-function halfText(seconds, half, full, most) {
+function nextText(place, seconds, next, number) {
+  if (next < 0) return "";
+  const left = Math.round(next - seconds);
+  return say(place, left >= 0 ? "Next" : "Due", { number, seconds: Math.abs(left) });
+}
+
+function halfText(place, seconds, half, full, most) {
   if (full <= 0) return "";
-  if (seconds > most) return `\u25B2 over time by ${Math.ceil(seconds - most)} s`;
-  if (seconds > full) return `\u25B2 time is up: ${Math.floor(most - seconds)} s to the limit`;
-  if (seconds >= half) return "\u25D1 second half";
-  return `\u25D0 half in ${clockText(Math.ceil(half - seconds))}`;
+  if (seconds > most) return `\u25B2 ${say(place, "Over", { seconds: Math.ceil(seconds - most) })}`;
+  if (seconds > full) return `\u25B2 ${say(place, "Up", { seconds: Math.floor(most - seconds) })}`;
+  if (seconds >= half) return `\u25D1 ${say(place, "Second")}`;
+  return `\u25D0 ${say(place, "First", { time: clockText(Math.ceil(half - seconds)) })}`;
 }
 
 function put(place, name, text) {
@@ -71,11 +76,11 @@ function draw() {
   if (!found) return;
   const { place, said, now, seconds } = found;
   put(place, ".clock-now", clockText(seconds));
-  put(place, ".clock-next", nextText(seconds, said.next, said.number));
-  put(place, ".clock-half", halfText(seconds, said.half, said.full, said.most));
+  put(place, ".clock-next", nextText(place, seconds, said.next, said.number));
+  put(place, ".clock-half", halfText(place, seconds, said.half, said.full, said.most));
   if (!said.broken) return;
   const broken = (now - said.broken) / 1000;
-  put(place, ".clock-broken", `for ${clockText(broken)}`);
+  put(place, ".clock-broken", say(place, "Broken", { time: clockText(broken) }));
   for (const step of place.querySelectorAll("[data-over]")) {
     step.classList.toggle("reached", broken > Number(step.dataset.over));
   }

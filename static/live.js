@@ -26,6 +26,9 @@ function unsaved(text) {
   place.hidden = text === "";
 }
 
+// A sentence of the markup, in the reader's language.
+const said = (name) => document.getElementById("unsaved")?.dataset[`say${name}`] ?? "";
+
 // The text to act on must not wait for a connection.
 function stopAtOnce() {
   const text = document.getElementById("stop-at-once");
@@ -50,15 +53,15 @@ async function sendUntilAnswered(id, request) {
     // The page has gone on by itself meanwhile, and has sent it.
     if (!tap) return new Response(null, { status: 204 });
     const { action, body } = tap;
-    let said = "Not saved yet: no connection to the laptop. Trying again …";
+    let why = "Waiting";
     try {
       const signal = AbortSignal.timeout(canTake() ? SOON_MS : PATIENCE_MS);
       const sent = new URLSearchParams(body);
       sent.set("sent_at", String(Date.now()));
       const answer = await fetch(action, { ...request, body: sent, signal });
       if (answer.status === NOT_STORED) {
-        said = "Not saved yet: the laptop could not write it down. Look at its disk. Trying again …";
-        throw new Error(said);
+        why = "Unwritten";
+        throw new Error(why);
       }
       // A phone that has to be paired anew keeps its tap until then.
       if (answer.status !== NOT_PAIRED) forget(id);
@@ -72,7 +75,7 @@ async function sendUntilAnswered(id, request) {
         unsaved("");
         return new Response(null, { status: 204 });
       }
-      unsaved(said);
+      unsaved(said(why));
       await pause(AGAIN_MS);
     }
   }
@@ -103,8 +106,7 @@ document.addEventListener("htmx:response:error", (event) => {
 });
 
 function refused(status) {
-  const unpaired = "Not saved yet: the laptop does not know this phone any more. Pair it again, then open this page.";
-  unsaved(status === NOT_PAIRED ? unpaired : "Not saved: the laptop refused it. Load this page again.");
+  unsaved(said(status === NOT_PAIRED ? "Unpaired" : "Refused"));
 }
 
 // Taps kept from before this page was loaded, in their order.

@@ -31,7 +31,7 @@ export function behind(policy, at, sends, id) {
     place: at.place + 1,
     cents: at.cents,
     lost: at.lost,
-    latest: number < 0 ? `Pass ${at.place + 1}: logged` : pad.latest[number],
+    latest: number < 0 ? fill(policy.logged, { number: String(at.place + 1) }) : pad.latest[number],
     fell: number >= 0 && pad.fell[number] === 1,
     undo: { number: at.place + 1, of: id },
     off: at.off ?? "unknown",
@@ -60,7 +60,7 @@ export function words(policy, at) {
   const left = policy.left[row[PARTS.left]];
   said.gone = [...policy.gone[row[PARTS.gone]].map(text), ...at.lost];
   said.left = left.map(([number, owed]) => ({ text: text(number), owed: owed === 1 }));
-  const base = `${Math.floor(at.cents / 100)}.${String(at.cents % 100).padStart(2, "0")}`;
+  const base = [Math.floor(at.cents / 100), String(at.cents % 100).padStart(2, "0")].join(policy.decimal);
   said.points = fill(policy.points[at.place], { base, more: policy.more[row[PARTS.more]] });
   const notes = line[7].map(([says, source, how_sure]) => ({
     says: text(says),

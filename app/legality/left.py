@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from app.domain.words import both, say
 from app.legality.limits import admitted_to, executed_of, group_words, limits_of
 from app.legality.repeats import CLAUSE, holders, holders_within, repeat_class
 from app.legality.tally import Executed, Tally
@@ -105,7 +106,7 @@ def takeoff_barred(edition: Edition, tally: Tally, takeoff: str) -> str:
     others = tally.repeated_takeoffs
     if family is None or family.most_repeated is None or takeoff in others:
         return ""
-    return (" and ".join(others) or "no take-off") if len(others) >= family.most_repeated else ""
+    return (both(others) or say("no take-off")) if len(others) >= family.most_repeated else ""
 
 
 def group_left(edition: Edition, tally: Tally, name: str) -> int:
@@ -130,11 +131,11 @@ def repeat_barred(edition: Edition, tally: Tally, governing: RepeatClass, name: 
         return ""
     repeated = holders(edition, tally, governing)
     if governing.most_repeated is not None and len(repeated) >= governing.most_repeated:
-        return " and ".join(repeated)
+        return both(repeated)
     within = holders_within(edition, tally, governing)
     most = governing.most_repeated_within
     if most is not None and int(name[0]) in governing.within and len(within) >= most:
-        return " and ".join(within)
+        return both(within)
     return ""
 
 
@@ -162,25 +163,29 @@ def repeats_left(edition: Edition, tally: Tally) -> tuple[int, int]:
 def _used_up(edition: Edition, tally: Tally) -> Iterator[str]:
     """Sentences on what is gone, the widest first."""
     if tally.boxes >= edition.boxes:
-        yield "no more jump elements: all boxes used"
+        yield say("no more jump elements: all boxes used")
     yield from _units_gone(edition, tally)
     families = families_left(edition, tally) or {}
     most = edition.rules.family.most if edition.rules.family else None
     for takeoff, count in families.items():
         if not count and most is not None:
-            yield f"no more {takeoff} of any kind: {count_word(most)} used"
+            yield say(
+                "no more %(takeoff)s of any kind: %(count)s used", takeoff=takeoff, count=count_word(most)
+            )
     yield from _groups_gone(edition, tally)
     for one in tally.executed:
         told = not families.get(one.name[1:], 1) or not group_left(edition, tally, one.name)
         if not told and not executions_left(edition, tally, one.name):
-            yield f"no more {one.name}: {_why_gone(edition, tally, one)}"
+            yield say("no more %(what)s: %(why)s", what=one.name, why=_why_gone(edition, tally, one))
 
 
 def _why_gone(edition: Edition, tally: Tally, one: Executed) -> str:
     governing = repeat_class(edition, one.name)
     barred = repeat_barred(edition, tally, governing, one.name) if governing and one.times == 1 else ""
     barred = barred or takeoff_barred(edition, tally, one.name[1:])
-    return f"{barred} already repeated" if barred else f"{count_word(one.times)} used"
+    if barred:
+        return say("%(others)s already repeated", others=barred)
+    return say("%(count)s used", count=count_word(one.times))
 
 
 def _groups_gone(edition: Edition, tally: Tally) -> Iterator[str]:
@@ -188,9 +193,10 @@ def _groups_gone(edition: Edition, tally: Tally) -> Iterator[str]:
     for place, group in enumerate(limits_of(edition)):
         others = admitted_to(tally, place)
         if group.most is not None and executed_of(tally, group) >= group.most:
-            yield f"no more {group_words(group)}: {count_word(group.most)} used"
+            used = say("%(count)s used", count=count_word(group.most))
+            yield say("no more %(what)s: %(why)s", what=group_words(group), why=used)
         elif group.most_different is not None and len(others) >= group.most_different:
-            yield f"of {group_words(group)} only {' and '.join(others)}"
+            yield say("of %(group)s only %(others)s", group=group_words(group), others=both(others))
 
 
 def _units_gone(edition: Edition, tally: Tally) -> Iterator[str]:
@@ -198,18 +204,23 @@ def _units_gone(edition: Edition, tally: Tally) -> Iterator[str]:
     if units is None:
         return
     if tally.units >= units.most:
-        yield "no more combinations or sequences"
+        yield say("no more combinations or sequences")
         return
     if units.most_long and tally.long_units >= units.most_long:
-        yield "no more three-jump unit"
+        yield say("no more three-jump unit")
     if units.most_sequences and not _sequence_left(edition, tally):
         done = tally.sequences >= units.most_sequences
-        yield f"no more sequence: {'one used' if done else 'an Euler stands in a combination'}"
+        yield (
+            say("no more sequence: one used")
+            if done
+            else say("no more sequence: an Euler stands in a combination")
+        )
     if _euler_left(edition, tally, units.most - tally.units) is False:
         used = tally.eulers >= (edition.rules.euler.most or 0)
-        yield f"no more Euler: {'one used' if used else 'a sequence is used'}"
+        yield say("no more Euler: one used") if used else say("no more Euler: a sequence is used")
 
 
 def count_word(count: int) -> str:
     """Small counts as words."""
-    return {1: "one", 2: "two", 3: "three"}.get(count, str(count))
+    words: dict[int, str] = {1: say("one"), 2: say("two"), 3: say("three")}
+    return words.get(count, str(count))

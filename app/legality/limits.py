@@ -9,9 +9,18 @@ from dataclasses import replace
 
 from app.domain.elements import Jump
 from app.domain.rulings import Ruling, ruling
+from app.domain.words import both, either, say
 from app.legality.tally import Tally
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Limit
+
+TURNS: dict[int, str] = {
+    1: say("singles"),
+    2: say("doubles"),
+    3: say("triples"),
+    4: say("quads"),
+    5: say("quintuples"),
+}
 
 
 def limits_of(edition: Edition) -> tuple[Limit, ...]:
@@ -29,7 +38,12 @@ def limit_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> Rul
             continue
         # So many jumps of the group together …
         if group.most is not None and executed_of(tally, group) >= group.most:
-            why = f"no more {jump.name}: only {group.most} of {group_words(group)}"
+            why = say(
+                "no more %(jump)s: only %(most)s of %(group)s",
+                jump=jump.name,
+                most=group.most,
+                group=group_words(group),
+            )
             return ruling(number, "nothing", table.ref, why)
         # … and so many different ones.
         others = admitted_to(tally, place)
@@ -38,7 +52,12 @@ def limit_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> Rul
             and jump.name not in others
             and len(others) >= group.most_different
         ):
-            why = f"no {jump.name}: of {group_words(group)} only {' and '.join(others)} may count"
+            why = say(
+                "no %(jump)s: of %(group)s only %(others)s may count",
+                jump=jump.name,
+                group=group_words(group),
+                others=both(others),
+            )
             return ruling(number, "nothing", table.ref, why)
     return None
 
@@ -65,6 +84,4 @@ def admitted_to(tally: Tally, place: int) -> tuple[str, ...]:
 
 def group_words(group: Limit) -> str:
     """A group in words: `doubles`, `2T, 2S or 2Lo`."""
-    turns = {1: "singles", 2: "doubles", 3: "triples", 4: "quads", 5: "quintuples"}
-    parts = [*(turns.get(one, str(one)) for one in group.revolutions), *group.jumps]
-    return ", ".join(parts[:-1]) + (" or " if len(parts) > 1 else "") + parts[-1]
+    return either([*(TURNS.get(one, str(one)) for one in group.revolutions), *group.jumps])

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from app.domain.elements import Jump, JumpElement
 from app.domain.rulings import RuleRef, Ruling, ruling
+from app.domain.words import both, say
 from app.legality.limits import admit, limit_ruling
 from app.legality.tally import Executed, Tally
 from app.rulebook.editions import Edition
@@ -103,7 +104,11 @@ def _family_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> R
         return None
     # The same take-off, whatever the revolutions, only so many times …
     if family.most is not None and times >= family.most:
-        why = f"no more {jump.takeoff}: {_times(family.most)} this take-off, whatever the revolutions"
+        why = say(
+            "no more %(takeoff)s: %(times)s this take-off, whatever the revolutions",
+            takeoff=jump.takeoff,
+            times=_times(family.most),
+        )
         return ruling(number, "nothing", family.ref, why)
     # … and only so many take-offs more than once.
     others = tally.repeated_takeoffs
@@ -112,7 +117,11 @@ def _family_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> R
         and jump.takeoff not in others
         and len(others) >= family.most_repeated
     ):
-        why = f"no more {jump.takeoff}: take-offs already repeated: {' and '.join(others) or 'none may be'}"
+        why = say(
+            "no more %(takeoff)s: take-offs already repeated: %(others)s",
+            takeoff=jump.takeoff,
+            others=both(others) or say("none may be"),
+        )
         return ruling(number, "nothing", family.ref, why)
     return None
 
@@ -130,7 +139,8 @@ def _ruling(
     ref = edition.rules.repeats.ref
     # No jump more often than the rulebook allows.
     if before.times >= governing.executions:
-        return ruling(number, "nothing", ref, f"no more {jump.name}: executed {_times(governing.executions)}")
+        why = say("no more %(jump)s: executed %(times)s", jump=jump.name, times=_times(governing.executions))
+        return ruling(number, "nothing", ref, why)
     # Only so many different jumps may be executed twice …
     if not before.repeated:
         barred = _quota(edition, tally, governing, jump, number, ref)
@@ -140,9 +150,12 @@ def _ruling(
     part = edition.rules.part
     lone = governing.solo_loses and not in_unit and not before.in_unit
     if lone and governing.solo_keeps == "nothing":
-        return ruling(number, "nothing", ref, f"second solo {jump.name}: a repeat must stand in a unit")
+        why = say("second solo %(jump)s: a repeat must stand in a unit", jump=jump.name)
+        return ruling(number, "nothing", ref, why)
     if part and lone:
-        why = f"second solo {jump.name}, none in a unit: keeps {part.percent} %"
+        why = say(
+            "second solo %(jump)s, none in a unit: keeps %(percent)s %%", jump=jump.name, percent=part.percent
+        )
         return ruling(number, "part", ref, why)
     return None
 
@@ -158,18 +171,25 @@ def _quota(
         ref = edition.reading_ref(CLAUSE)
     repeated = holders(edition, tally, governing)
     if len(repeated) >= governing.most_repeated:
-        why = f"{jump.name} may not be repeated: {' and '.join(repeated)} already are"
+        why = say(
+            "%(jump)s may not be repeated: %(others)s already are", jump=jump.name, others=both(repeated)
+        )
         return ruling(number, "nothing", ref, why)
     within = holders_within(edition, tally, governing)
     tighter = governing.most_repeated_within
     if jump.revolutions in governing.within and tighter is not None and len(within) >= tighter:
-        why = f"{jump.name} may not be repeated: {' and '.join(within)} already is, and only one quad may be"
+        why = say(
+            "%(jump)s may not be repeated: %(others)s already is, and only one quad may be",
+            jump=jump.name,
+            others=both(within),
+        )
         return ruling(number, "nothing", ref, why)
     return None
 
 
 def _times(times: int) -> str:
-    return {1: "once", 2: "twice", 3: "three times"}.get(times, f"{times} times")
+    words = {1: say("once"), 2: say("twice"), 3: say("three times")}
+    return words.get(times) or say("%(times)s times", times=times)
 
 
 def repeat_rulings(

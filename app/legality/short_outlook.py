@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from app.domain.words import either, listed, say
 from app.errors import ProgramError
 from app.legality.short_program import ShortElement, combo_place
 from app.rulebook.editions import Edition
@@ -67,12 +68,12 @@ def _names(skated: Sequence[ShortElement]) -> tuple[str, ...]:
 
 def _owed(short: Short, axel: bool, unit: bool, lone: int, left: int) -> Iterator[str]:
     if left and not axel:
-        yield f"Axel jump ({' or '.join(short.axel)})"
+        yield say("Axel jump (%(jumps)s)", jumps=either(short.axel))
     # Two lone jumps use the places of the solo jump and of the combination.
     if left and not unit and lone < 2:
-        yield "combination"
+        yield say("combination")
     if left and (lone == 0 or (unit and lone < 1)):
-        yield "solo jump"
+        yield say("solo jump")
 
 
 def _traps(
@@ -87,16 +88,18 @@ def _traps(
     # The same jump in another element: the later one is deleted.
     again = [name for name in names if left and _could_come_again(short, name)]
     if again:
-        yield f"worth nothing in another element: {', '.join(again)}"
+        yield say("worth nothing in another element: %(jumps)s", jumps=listed(again))
     if "combination" in owed and "solo jump" not in owed:
-        yield "the next lone jump would stand for the combination: a second jump on it saves the combination"
+        yield say(
+            "the next lone jump would stand for the combination: a second jump on it saves the combination"
+        )
     if "solo jump" in owed and "combination" not in owed:
         low = min(int(name[0]) for name in short.solo)
         if low > 2:
-            yield "a double as the solo jump would count for nothing"
+            yield say("a double as the solo jump would count for nothing")
     if carrier is not None:
         code = str(skated[carrier].element)
-        yield f"no combination: {code} stands for it (+COMBO), with the lowest grade"
+        yield say("no combination: %(element)s stands for it (+COMBO), with the lowest grade", element=code)
 
 
 def _could_come_again(short: Short, name: str) -> bool:

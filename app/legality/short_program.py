@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from app.domain.elements import Jump, JumpElement
 from app.domain.points import Points
 from app.domain.rulings import HANDBOOK, RuleRef, Ruling, ruling
+from app.domain.words import either, say
 from app.errors import ProgramError
 from app.legality.bonus import bonus_of_all
 from app.legality.repeats import STARRED
@@ -61,7 +62,7 @@ def judge_short(
 
 
 def _extra(edition: Edition, element: JumpElement) -> Verdict:
-    why = f"extra jump element: only {edition.boxes} count"
+    why = say("extra jump element: only %(boxes)s count", boxes=edition.boxes)
     rulings = {
         number: ruling(number, "nothing", edition.rules.boxes.ref, why)
         for number in range(1, len(element.jumps) + 1)
@@ -162,7 +163,7 @@ def _element_rulings(
     for number, jump in enumerate(element.jumps, start=1):
         reason = _jump_reason(edition, short, element, role, number, jump)
         if reason is None and not jump.is_euler and jump.name in done:
-            reason = REPEATED, f"{jump.name} was already executed in another element"
+            reason = REPEATED, say("%(jump)s was already executed in another element", jump=jump.name)
         if reason:
             found[number] = ruling(number, "nothing", *reason)
     if role == "combination":
@@ -178,29 +179,35 @@ def _jump_reason(
     if jump.is_euler and (edition.rules.euler.most == 0 or misplaced_euler(element, number)):
         return edition.rules.euler.ref, "no Euler in the short program combination"
     if number > element.broken_after:
-        return BROKEN, "the combination was broken before this jump"
+        return BROKEN, say("the combination was broken before this jump")
     if jump.is_euler:
         return None
     listed = sum(1 for one in element.jumps[:number] if not one.is_euler)
     if listed > 2:
-        return short.ref, "the combination has two jumps"
+        return short.ref, say("the combination has two jumps")
     if jump.revolutions is None:
-        return NO_REVOLUTIONS, f"{jump.takeoff} without a full revolution has no value"
+        return NO_REVOLUTIONS, say("%(jump)s without a full revolution has no value", jump=jump.takeoff)
     return _role_reason(short, role, number, listed, jump)
 
 
 def _role_reason(short: Short, role: str, number: int, listed: int, jump: Jump) -> tuple[RuleRef, str] | None:
     """The jump against the requirement of its element."""
     if role == "axel" and jump.name not in short.axel:
-        return short.ref, f"{jump.name} is not the required Axel jump ({' or '.join(short.axel)})"
+        return short.ref, say(
+            "%(jump)s is not the required Axel jump (%(jumps)s)", jump=jump.name, jumps=either(short.axel)
+        )
     if role == "solo" and number == 1 and jump.name not in short.solo:
-        return short.ref, f"{jump.name} is not an allowed solo jump"
+        return short.ref, say("%(jump)s is not an allowed solo jump", jump=jump.name)
     if role != "combination" and number > 1:
-        return SECOND_UNIT, "only one combination counts"
+        return SECOND_UNIT, say("only one combination counts")
     if role == "combination" and not any(jump.revolutions in pair for pair in short.combination):
-        return short.ref, f"{jump.name} is not allowed in the combination"
+        return short.ref, say("%(jump)s is not allowed in the combination", jump=jump.name)
     if role == "combination" and listed == 2 and short.tails and jump.name not in short.tails:
-        return short.ref, f"{jump.name} is not allowed as the second jump ({' or '.join(short.tails)})"
+        return short.ref, say(
+            "%(jump)s is not allowed as the second jump (%(jumps)s)",
+            jump=jump.name,
+            jumps=either(short.tails),
+        )
     return None
 
 
@@ -220,7 +227,11 @@ def _double_double(
     if any(tuple(sorted(allowed)) == pair for allowed in short.combination):
         return found
     lesser = first if _value(edition, one) < _value(edition, other) else second
-    why = f"{one.name} and {other.name} may not form the combination: the lesser counts for nothing"
+    why = say(
+        "%(one)s and %(other)s may not form the combination: the lesser counts for nothing",
+        one=one.name,
+        other=other.name,
+    )
     return {**found, lesser: ruling(lesser, "nothing", short.ref, why)}
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from app.domain.elements import JumpElement
 from app.domain.rulings import HANDBOOK, RuleRef, Ruling, ruling
+from app.domain.words import say
 from app.legality.tally import Tally
 from app.rulebook.editions import Edition
 
@@ -17,7 +18,7 @@ def is_extra(edition: Edition, tally: Tally) -> bool:
 
 def extra_rulings(edition: Edition, element: JumpElement) -> dict[int, Ruling]:
     """An element beyond the boxes counts for nothing; the earlier ones keep their boxes."""
-    why = f"extra jump element: only {edition.boxes} count"
+    why = say("extra jump element: only %(boxes)s count", boxes=edition.boxes)
     return {
         number: ruling(number, "nothing", edition.rules.boxes.ref, why)
         for number in range(1, len(element.jumps) + 1)
@@ -30,7 +31,7 @@ def missing_axel_rulings(edition: Edition, tally: Tally, element: JumpElement) -
     attempted = tally.axel or any(jump.is_axel for jump in element.jumps)
     if not edition.rules.axel.required or not last_box or attempted:
         return {}
-    why = "no Axel-type jump attempted: the last jump element counts for nothing"
+    why = say("no Axel-type jump attempted: the last jump element counts for nothing")
     return {
         number: ruling(number, "nothing", edition.rules.axel.ref, why)
         for number in range(1, len(element.jumps) + 1)
@@ -45,10 +46,12 @@ def value_rulings(edition: Edition, element: JumpElement) -> dict[int, Ruling]:
         if jump.is_euler:
             continue
         if jump.revolutions is None:
-            why = f"{jump.takeoff} without a full revolution has no value"
+            why = say("%(jump)s without a full revolution has no value", jump=jump.takeoff)
             found[number] = ruling(number, "nothing", NO_REVOLUTIONS, why)
         elif not allowed.allows(jump.name):
-            found[number] = ruling(number, "nothing", allowed.ref, f"{jump.name} has no value at this level")
+            why = say("%(jump)s has no value at this level", jump=jump.name)
+            found[number] = ruling(number, "nothing", allowed.ref, why)
         elif jump.revolutions in allowed.solo_only and len(element.jumps) > 1:
-            found[number] = ruling(number, "nothing", allowed.ref, f"{jump.name} counts only as a solo jump")
+            why = say("%(jump)s counts only as a solo jump", jump=jump.name)
+            found[number] = ruling(number, "nothing", allowed.ref, why)
     return found

@@ -8,6 +8,7 @@ from itertools import permutations
 
 from app.domain.elements import OtherElement
 from app.domain.rulings import Ruling, ruling
+from app.domain.words import say
 from app.legality.verdict import Verdict
 from app.rulebook.editions import Edition
 
@@ -35,18 +36,25 @@ def _spin_ruling(edition: Edition, spin: OtherElement, counted: Sequence[str], d
     rule = edition.rules.spins
     # Only so many spins.
     if done >= rule.most:
-        return ruling(1, "nothing", rule.ref, f"only {rule.most} spins count")
+        return ruling(1, "nothing", rule.ref, say("only %(most)s spins count", most=rule.most))
     # A spin that could not be named has no value anyway.
     if spin.name == "Sp":
-        why = "a spin that could not be named meets no requirement"
+        why = say("a spin that could not be named meets no requirement")
         return ruling(1, "nothing", rule.ref, why) if rule.unnamed_starred else None
     # Spins of different character.
     if rule.no_name_twice and spin.name in counted:
-        return ruling(1, "nothing", rule.ref, f"{spin.name} was already done: spins must differ")
+        return ruling(
+            1, "nothing", rule.ref, say("%(spin)s was already done: spins must differ", spin=spin.name)
+        )
     # Each spin must meet a requirement of its own.
     named = [name for name in (*counted, spin.name) if name != "Sp"]
     if rule.required and not meets(named, rule.required):
-        return ruling(1, "nothing", rule.ref, f"{spin.name} meets none of the required spins still open")
+        return ruling(
+            1,
+            "nothing",
+            rule.ref,
+            say("%(spin)s meets none of the required spins still open", spin=spin.name),
+        )
     return None
 
 

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 from app.domain.elements import Jump, JumpElement
 from app.domain.rulings import HANDBOOK, RuleRef, Ruling, ruling
+from app.domain.words import either, say, say_many
 from app.legality.tally import Tally
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Inside, Units
@@ -62,7 +63,7 @@ def unit_rulings(edition: Edition, tally: Tally, element: JumpElement) -> dict[i
     found: dict[int, Ruling] = {}
     for number in range(1, len(element.jumps) + 1):
         if misplaced_euler(element, number):
-            why = "an Euler counts only between two listed jumps"
+            why = say("an Euler counts only between two listed jumps")
             found[number] = ruling(number, "nothing", EULER_PLACE, why)
     units = edition.rules.units
     facts = unit_facts(edition, element)
@@ -84,23 +85,33 @@ def _surplus(edition: Edition, units: Units, tally: Tally, facts: UnitFacts) -> 
     """Why this whole unit is one too many, if it is."""
     # No more combinations and sequences than the rulebook allows.
     if tally.units >= units.most:
-        return units.ref, f"only {units.most} combinations and sequences count"
+        return units.ref, say_many(
+            "only %(count)s combination or sequence counts",
+            "only %(count)s combinations and sequences count",
+            units.most,
+        )
     if not facts.is_sequence:
         return None
     # Only so many of them may be sequences.
     if tally.sequences >= units.most_sequences:
-        return units.ref, f"only {units.most_sequences} sequence counts"
+        return units.ref, say_many(
+            "only %(count)s sequence counts", "only %(count)s sequences count", units.most_sequences
+        )
     # A sequence may be barred by an Euler that was already done.
     reading = edition.reading(BESIDE)
     earlier = tally.eulers if reading == NEVER else tally.eulers_in_combinations
     if reading is not None and earlier:
-        return edition.reading_ref(BESIDE), "no sequence after a combination with an Euler"
+        return edition.reading_ref(BESIDE), say("no sequence after a combination with an Euler")
     return None
 
 
 def _first_jump_only(edition: Edition, element: JumpElement, ref: RuleRef, why: str) -> dict[int, Ruling]:
     percent = edition.rules.part.percent if edition.rules.part else 100
-    found = {1: ruling(1, "part", ref, f"{why}: the first jump keeps {percent} %")}
+    found = {
+        1: ruling(
+            1, "part", ref, say("%(why)s: the first jump keeps %(percent)s %%", why=why, percent=percent)
+        )
+    }
     for number in range(2, len(element.jumps) + 1):
         found[number] = ruling(number, "nothing", ref, why)
     return found
@@ -116,9 +127,15 @@ def _too_long(edition: Edition, units: Units, tally: Tally, element: JumpElement
         if not jump.is_euler or (edition.rules.euler.counts_as_jump and not misplaced_euler(element, number)):
             listed += 1
         if listed > longest:
-            why = f"only {longest} jumps count in this unit"
+            why = say_many(
+                "only %(count)s jump counts in this unit", "only %(count)s jumps count in this unit", longest
+            )
             if not may_be_long and units.most_long:
-                why += f": the unit of {units.most_jumps} jumps is already used"
+                why = say(
+                    "%(limit)s: the unit of %(jumps)s jumps is already used",
+                    limit=why,
+                    jumps=units.most_jumps,
+                )
             found[number] = ruling(number, "nothing", units.ref, why)
     return found
 
@@ -134,8 +151,13 @@ def _inside(edition: Edition, units: Units, element: JumpElement) -> dict[int, R
         for number, jump in enumerate(element.jumps, start=1):
             counted += holds_inside(limit, jump)
             if counted > limit.most and holds_inside(limit, jump):
-                why = f"only {limit.most} jumps of {' or '.join(map(str, limit.revolutions))} revolutions"
-                found[number] = ruling(number, "nothing", units.ref, f"{why} in a unit of {limit.jumps}")
+                why = say(
+                    "only %(most)s jumps of %(turns)s revolutions in a unit of %(jumps)s",
+                    most=limit.most,
+                    turns=either(map(str, limit.revolutions)),
+                    jumps=limit.jumps,
+                )
+                found[number] = ruling(number, "nothing", units.ref, why)
     return found
 
 
@@ -156,11 +178,11 @@ def _eulers(edition: Edition, tally: Tally, element: JumpElement, facts: UnitFac
         return {}
     reading = edition.reading(BESIDE)
     if euler.most is not None and tally.eulers + facts.eulers > euler.most:
-        why, ref = f"only {euler.most} Euler in the program", euler.ref
+        why, ref = say("only %(most)s Euler in the program", most=euler.most), euler.ref
     elif reading is not None and tally.sequences and facts.is_combination:
-        why, ref = "no Euler in a combination beside a sequence", edition.reading_ref(BESIDE)
+        why, ref = say("no Euler in a combination beside a sequence"), edition.reading_ref(BESIDE)
     elif reading == NEVER and (tally.sequences or facts.is_sequence):
-        why, ref = "no Euler and sequence in one program", edition.reading_ref(BESIDE)
+        why, ref = say("no Euler and sequence in one program"), edition.reading_ref(BESIDE)
     else:
         return {}
     cost = RuleRef(f"{ref.document}, {ref.paragraph}; cost", EULER_COST.paragraph, EULER_COST.certainty)
@@ -169,7 +191,7 @@ def _eulers(edition: Edition, tally: Tally, element: JumpElement, facts: UnitFac
 
 def _broken(element: JumpElement) -> dict[int, Ruling]:
     """Behind a fall, a step-out or a transfer of weight nothing of the unit counts."""
-    why = "the unit was broken before this jump"
+    why = say("the unit was broken before this jump")
     return {
         number: ruling(number, "nothing", BROKEN, why)
         for number in range(element.broken_after + 1, len(element.jumps) + 1)

@@ -17,6 +17,7 @@ from app.chances.prior import level_and_discipline
 from app.chances.record import Record
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.live.entries import record_for, why_unfit
 from app.live.events import PassLeftOut, PassSkated, Reading
 from app.live.fold import LiveState
@@ -37,6 +38,13 @@ class Swap:
     element: str | None
     gain: float
     chance: float | None = None
+
+
+def swap_words(swap: Swap) -> str:
+    """A swap in a few words: "2A+2T on pass 4"."""
+    if swap.element is None:
+        return say("leave out pass %(number)s", number=swap.number)
+    return say("%(element)s on pass %(number)s", element=swap.element, number=swap.number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +128,9 @@ def choose(
         if swap.element is not None and swap.element not in offered:
             continue
         if too_hard_after_fall(swap, state, limits):
-            held_back = held_back or f"{swap.element} right now: nothing harder is added right after a fall"
+            held_back = held_back or say(
+                "%(element)s right now: nothing harder is added right after a fall", element=swap.element
+            )
             continue
         allowed.append(swap)
     if not allowed or state.changes >= limits.most_changes:

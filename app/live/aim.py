@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from app.domain.words import figure, say
 from app.live.advice import Choice, Swap, choose
 from app.live.events import AimSet
 from app.live.fold import LiveState
@@ -51,7 +52,10 @@ def out_of_reach(kept: float, swaps: Iterable[Swap]) -> bool:
 
 def words(aim: AimSet) -> str:
     """The aim in a few words: `to reach 62.40`."""
-    return f"to reach {aim.points:.2f}" if aim.kind == "reach" else f"not to fall below {aim.points:.2f}"
+    points = figure(aim.points, 2)
+    if aim.kind == "reach":
+        return say("to reach %(points)s", points=points)
+    return say("not to fall below %(points)s", points=points)
 
 
 def choose_for(

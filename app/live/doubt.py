@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
-from app.live.advice import Choice, Swap
+from app.domain.words import both, say, sentences
+from app.live.advice import Choice, Swap, swap_words
 from app.live.events import PassSkated, Reading
 from app.live.fold import LiveState
 
@@ -53,7 +54,7 @@ def _ways(state: LiveState, places: Sequence[int]) -> Iterator[Way]:
 
 
 def _said(chosen: Sequence[Reading]) -> str:
-    return " and ".join(one.code for one in chosen)
+    return both(one.code for one in chosen)
 
 
 def doubt_words(choice: Choice, each: Sequence[tuple[Way, Choice]]) -> str:
@@ -62,12 +63,14 @@ def doubt_words(choice: Choice, each: Sequence[tuple[Way, Choice]]) -> str:
         return ""
     answers = {_answer(one.swap) for _, one in each}
     if answers == {_answer(choice.swap)}:
-        return "The doubt does not matter: the advice is the same either way."
-    told = "; ".join(f"if called {way.said}: {_answer(one.swap)}" for way, one in each)
-    return f"The doubt matters, and this is best on average. Surely known, it would be: {told}."
+        return say("The doubt does not matter: the advice is the same either way.")
+    told = [
+        say("If called %(call)s: %(answer)s.", call=way.said, answer=_answer(one.swap)) for way, one in each
+    ]
+    return sentences(say("The doubt matters, and this is best on average."), *told)
 
 
 def _answer(swap: Swap | None) -> str:
     if swap is None:
-        return "keep the plan"
-    return f"{swap.element or 'leave out'} on pass {swap.number}"
+        return say("keep the plan")
+    return swap_words(swap)

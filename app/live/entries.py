@@ -18,11 +18,12 @@ from dataclasses import replace
 from datetime import date
 
 from app.domain.notation import parse_jump_element
+from app.domain.words import either, say, say_many
 from app.live.program import KnownElement, Limits, PlannedPass, why_untrained
 
 SECONDS_A_TAIL = 1
 """Common practice, no source."""
-NOT_NOTED = "entry not noted"
+NOT_NOTED = say("entry not noted")
 
 
 def same_entry(one: str, other: str) -> bool:
@@ -74,8 +75,10 @@ def why_unfit(row: PlannedPass, element: KnownElement) -> str:
     if element.code == row.code:
         return ""
     if fitting(row, element) is None:
-        known = " or ".join(one.entry for one in (element, *element.others) if one.entry)
-        return f"trained from: {known}; this pass is entered from: {row.entry}"
+        known = either(one.entry for one in (element, *element.others) if one.entry)
+        return say(
+            "trained from: %(known)s; this pass is entered from: %(entry)s", known=known, entry=row.entry
+        )
     return _why_no_time(row, element.code)
 
 
@@ -84,8 +87,13 @@ def _why_no_time(row: PlannedPass, code: str) -> str:
     needed = added * SECONDS_A_TAIL
     if added <= 0 or not row.slack or needed <= row.slack:
         return ""
-    more = "one more jump needs" if added == 1 else f"{added} more jumps need"
-    return f"{more} about {needed} s, only {row.slack} s to spare"
+    return say_many(
+        "one more jump needs about %(needed)s s, only %(slack)s s to spare",
+        "%(count)s more jumps need about %(needed)s s, only %(slack)s s to spare",
+        added,
+        needed=needed,
+        slack=row.slack,
+    )
 
 
 def jumps_in(code: str) -> int:

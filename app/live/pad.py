@@ -16,7 +16,8 @@ from functools import lru_cache
 
 from app.domain.elements import Jump, JumpElement, Rotation
 from app.domain.notation import parse_jump_element
-from app.live.events import Reading
+from app.domain.words import either, say
+from app.live.events import PassSkated, Reading
 
 
 class Group(StrEnum):
@@ -54,27 +55,45 @@ def tap_of(tried: str, key: str) -> Tap | None:
     return next((tap for tap in taps(tried) if tap.key == key), None)
 
 
+SOMETHING_ELSE = say("something else")
+SOMETHING_ELSE_FELL = say("something else, fell")
+
+
+def how_words(what: PassSkated) -> str:
+    """What happened on a logged pass, in the words of its button. A log keeps them in English alone."""
+    known = {str(tap.how): tap.how for tap in taps(what.tried)}
+    known |= {str(one): one for one in (SOMETHING_ELSE, SOMETHING_ELSE_FELL)}
+    if what.how in known:
+        return known[what.how]
+    parts = what.how.split(" or ")
+    return either(known[one] for one in parts) if all(one in known for one in parts) else what.how
+
+
 def _main(element: JumpElement) -> list[Tap]:
     code = str(element)
     found = [
-        _tap("planned", "as planned", code, Group.MAIN),
-        _tap("error", "with an error", code, Group.MAIN, error=True),
+        _tap("planned", say("as planned"), code, Group.MAIN),
+        _tap("error", say("with an error"), code, Group.MAIN, error=True),
     ]
     listed = _listed(element)
     for place in listed:
         upto = str(_first(element, place))
-        word = "fell" if len(listed) == 1 else f"fell on the {element.jumps[place - 1].name}"
+        word = (
+            say("fell")
+            if len(listed) == 1
+            else say("fell on the %(jump)s", jump=element.jumps[place - 1].name)
+        )
         found.append(_tap(f"fell-{place}", word, upto, Group.MAIN, fall=True, error=True))
     for place in reversed(listed[1:]):
         rest = _first(element, place - 1)
-        word = "tail lost" if len(rest.jumps) == 1 else "last jump lost"
+        word = say("tail lost") if len(rest.jumps) == 1 else say("last jump lost")
         found.append(_tap(f"lost-{place}", word, str(rest), Group.MAIN, error=True))
     if len(listed) > 1 and (short := _popped(element, listed[-1], 1)):
-        found.append(_tap("shortened", "tail shortened", str(short), Group.MAIN))
+        found.append(_tap("shortened", say("tail shortened"), str(short), Group.MAIN))
     lead = _first(element, 1)
     for fewer in (1, 2, 3):
         if popped := _popped(lead, 1, fewer):
-            found.append(_tap(f"popped-{fewer}", "popped", str(popped), Group.MAIN, error=True))
+            found.append(_tap(f"popped-{fewer}", say("popped"), str(popped), Group.MAIN, error=True))
     return found
 
 
@@ -84,18 +103,24 @@ def _both(element: JumpElement) -> list[Tap]:
     found = []
     if popped_lead:
         code = str(popped_lead)
-        found.append(_tap("popped-fell", "popped and fell", code, Group.BOTH, fall=True, error=True))
+        found.append(_tap("popped-fell", say("popped and fell"), code, Group.BOTH, fall=True, error=True))
     if len(listed) > 1:
         found += _both_in_a_unit(element, popped_whole)
     elif popped_lead:
         for tail in ("1T", "2T"):
             code = f"{popped_lead}+{tail}"
-            found.append(_tap(f"popped-{tail}", f"popped, then a {tail}", code, Group.BOTH, error=True))
+            found.append(
+                _tap(
+                    f"popped-{tail}", say("popped, then a %(tail)s", tail=tail), code, Group.BOTH, error=True
+                )
+            )
     if len(listed) == 1:
         for tail in ("1T", "2T"):
-            found.append(_tap(f"added-{tail}", f"a {tail} added", f"{element}+{tail}", Group.BOTH))
+            found.append(
+                _tap(f"added-{tail}", say("a %(tail)s added", tail=tail), f"{element}+{tail}", Group.BOTH)
+            )
     bare = replace(element.jumps[0], revolutions=None)
-    found.append(_tap("bare", "opened up, no turns", str(bare), Group.BOTH, error=True))
+    found.append(_tap("bare", say("opened up, no turns"), str(bare), Group.BOTH, error=True))
     return found
 
 
@@ -103,20 +128,20 @@ def _both_in_a_unit(element: JumpElement, popped_whole: JumpElement | None) -> l
     last = _listed(element)[-1]
     found = []
     if popped_whole:
-        found.append(_tap("popped-tail", "popped, tail kept", str(popped_whole), Group.BOTH, error=True))
+        found.append(_tap("popped-tail", say("popped, tail kept"), str(popped_whole), Group.BOTH, error=True))
         if shorter := _popped(popped_whole, last, 1):
-            word = "popped and tail shortened"
+            word = say("popped and tail shortened")
             found.append(_tap("popped-shortened", word, str(shorter), Group.BOTH, error=True))
     broken = _broken(element)
-    found.append(_tap("broken", "stepped out, then the tail", broken, Group.BOTH, error=True))
-    found.append(_tap("broken-fell", "fell, then the tail", broken, Group.BOTH, fall=True, error=True))
+    found.append(_tap("broken", say("stepped out, then the tail"), broken, Group.BOTH, error=True))
+    found.append(_tap("broken-fell", say("fell, then the tail"), broken, Group.BOTH, fall=True, error=True))
     if short := _popped(element, last, 1):
-        word = "tail shortened, with an error"
+        word = say("tail shortened, with an error")
         found.append(_tap("shortened-error", word, str(short), Group.BOTH, error=True))
-        word = "tail shortened and fell"
+        word = say("tail shortened and fell")
         found.append(_tap("shortened-fell", word, str(short), Group.BOTH, fall=True, error=True))
     if barely := _popped(element, last, 2):
-        found.append(_tap("barely", "tail only a single", str(barely), Group.BOTH))
+        found.append(_tap("barely", say("tail only a single"), str(barely), Group.BOTH))
     return found
 
 
@@ -128,17 +153,24 @@ def _doubts(element: JumpElement) -> list[Tap]:
         jump = element.jumps[place - 1]
         if jump.revolutions is None or jump.revolutions < 2:
             continue
-        for call, word in (("<", "under-rotated"), ("<<", "downgraded")):
+        turned = {
+            "<": say("%(jump)s clean or under-rotated?", jump=jump.name),
+            "<<": say("%(jump)s clean or downgraded?", jump=jump.name),
+        }
+        for call, word in turned.items():
             called = _replaced(element, place, _with_rotation(jump, call))
-            found.append(_doubt(f"{call}-{place}", f"{jump.name} clean or {word}?", element, called))
+            found.append(_doubt(f"{call}-{place}", word, element, called))
         if jump.takeoff in ("F", "Lz"):
             edge = _replaced(element, place, replace(jump, edge="e"))
-            found.append(_doubt(f"e-{place}", f"{jump.name} clean or wrong edge?", element, edge))
+            found.append(
+                _doubt(f"e-{place}", say("%(jump)s clean or wrong edge?", jump=jump.name), element, edge)
+            )
     last = _listed(element)[-1]
     if last > 1 and (short := _popped(element, last, 1)):
         jump = element.jumps[last - 1]
         called = _replaced(element, last, _with_rotation(jump, "<<"))
-        word = f"{short.jumps[last - 1].name} or {jump.name}<<?"
+        downgraded = f"{jump.name}<<"
+        word = say("%(short)s or %(jump)s?", short=short.jumps[last - 1].name, jump=downgraded)
         found.append(_doubt("short-or-<<", word, short, called))
     return found
 
@@ -151,8 +183,12 @@ def _fell_turns_unknown(element: JumpElement, place: int) -> list[Tap]:
     called = [upto, *(_replaced(upto, place, _with_rotation(jump, call)) for call in ("<", "<<"))]
     shares = (0.34, 0.33, 0.33)
     readings = tuple(Reading(str(one), True, True, share) for one, share in zip(called, shares, strict=True))
-    word = f"fell on the {jump.name}, turns unknown"
-    return [Tap(f"doubt-fell-{place}", word, f"{upto}, < or <<", readings, Group.DOUBT)]
+    word = say("fell on the %(jump)s, turns unknown", jump=jump.name)
+    return [
+        Tap(
+            f"doubt-fell-{place}", word, say("%(element)s, < or <<", element=str(upto)), readings, Group.DOUBT
+        )
+    ]
 
 
 def _with_rotation(jump: Jump, call: str) -> Jump:
@@ -166,7 +202,7 @@ def _tap(key: str, how: str, code: str, group: Group, *, fall: bool = False, err
 
 def _doubt(key: str, how: str, first: JumpElement, second: JumpElement) -> Tap:
     readings = (Reading(str(first), chance=0.5), Reading(str(second), chance=0.5))
-    return Tap(f"doubt-{key}", how, f"{first} or {second}", readings, Group.DOUBT)
+    return Tap(f"doubt-{key}", how, either((str(first), str(second))), readings, Group.DOUBT)
 
 
 def _broken(element: JumpElement) -> str:

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from app.domain.words import say
+
 
 class Setting(StrEnum):
     """Where the program is skated: decides whether advice shows at once."""
@@ -87,7 +89,7 @@ class KnownElement:
     @property
     def record(self) -> str:
         """What stands behind the element, in words: `18 of 25`."""
-        return f"{self.landed} of {self.attempts}"
+        return say("%(landed)s of %(attempts)s", landed=self.landed, attempts=self.attempts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,13 +111,17 @@ class Limits:
 def why_untrained(element: KnownElement, limits: Limits, today: date) -> str | None:
     """Why an element may not be advised, in words; None when it counts as trained."""
     if not element.ready:
-        return "not ticked as competition-ready"
+        return say("not ticked as competition-ready")
     if element.attempts < limits.trained_attempts:
-        return f"{element.attempts} logged attempts, {limits.trained_attempts} needed"
+        return say(
+            "%(there)s logged attempts, %(needed)s needed",
+            there=element.attempts,
+            needed=limits.trained_attempts,
+        )
     if element.last_logged is None or (today - element.last_logged).days > limits.trained_within_days:
-        return f"nothing logged in the last {limits.trained_within_days} days"
+        return say("nothing logged in the last %(days)s days", days=limits.trained_within_days)
     if not element.outcomes:
-        return "not enough data on jumps like this for a chance"
+        return say("not enough data on jumps like this for a chance")
     return None
 
 

@@ -8,20 +8,27 @@ from dataclasses import dataclass
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import Certainty, Ruling
+from app.domain.words import both, say, say_many, sentences
 from app.rulebook.editions import Edition
 from app.rulebook.schema import RepeatClass
 from app.rulebook.table import Rule
 
 HOW_SURE: dict[Certainty, str] = {
-    "read": "read in the rule text itself",
-    "second-hand": "second-hand, as another source reports it",
-    "inferred": "inferred, no source says it outright",
-    "memory": "from memory, no source",
-    "your own": "your own number",
+    "read": say("read in the rule text itself"),
+    "second-hand": say("second-hand, as another source reports it"),
+    "inferred": say("inferred, no source says it outright"),
+    "memory": say("from memory, no source"),
+    "your own": say("your own number"),
 }
 """The marks of certainty as people read them."""
 
-_TURNS = {1: "singles", 2: "doubles", 3: "triples", 4: "quads", 5: "quintuples"}
+_TURNS = {
+    1: say("singles"),
+    2: say("doubles"),
+    3: say("triples"),
+    4: say("quads"),
+    5: say("quintuples"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +43,8 @@ class RuleNote:
     @property
     def how_sure(self) -> str:
         """How sure we are of it, in words."""
-        return HOW_SURE[self.certainty] + (", and disputed" if self.disputed else "")
+        sure = HOW_SURE[self.certainty]
+        return say("%(certainty)s, and disputed", certainty=sure) if self.disputed else sure
 
 
 def notes_for(edition: Edition, codes: Sequence[str], rulings: Sequence[Ruling]) -> tuple[RuleNote, ...]:
@@ -55,34 +63,53 @@ def _unit_notes(edition: Edition) -> list[RuleNote]:
     units = edition.rules.units
     if units is None:
         return []
-    says = f"{units.most} combinations or sequences count"
-    if units.most_long:
-        says += f"; {units.most_long} of them may have {units.most_jumps} jumps"
-    return [_note(f"{says}.", units)]
+    says = say("Combinations or sequences that count: %(most)s.", most=units.most)
+    long = say(
+        "Of them with %(jumps)s jumps: %(long)s at most.", jumps=units.most_jumps, long=units.most_long
+    )
+    return [_note(sentences(says, long if units.most_long else ""), units)]
 
 
 def _repeat_notes(edition: Edition) -> list[RuleNote]:
     found = []
     repeats, family, short = edition.rules.repeats, edition.rules.family, edition.rules.short
     if repeats is not None:
-        found.append(_note(" ".join(_repeat_words(one) for one in repeats.classes), repeats))
+        found.append(_note(sentences(*(_repeat_words(one) for one in repeats.classes)), repeats))
     if short is not None:
-        says = (
+        says = say(
             "Short program: an Axel, a solo jump and one combination of two jumps, each with its own limits."
         )
         found.append(_note(says, short))
     if family is not None and family.most is not None:
-        found.append(_note(f"Any one take-off counts {family.most} times at most.", family))
+        found.append(
+            _note(
+                say_many(
+                    "Any one take-off counts once at most.",
+                    "Any one take-off counts %(count)s times at most.",
+                    family.most,
+                ),
+                family,
+            )
+        )
     return found
 
 
 def _repeat_words(one: RepeatClass) -> str:
-    names = " and ".join(_TURNS[turns] for turns in one.revolutions if turns in _TURNS)
-    times = {1: "once", 2: "twice"}.get(one.executions, f"{one.executions} times")
-    says = f"{names.capitalize()}: each {times} at most"
-    if one.most_repeated is not None:
-        says += f", and only {one.most_repeated} different ones repeated"
-    return f"{says}."
+    names = both(_TURNS[turns] for turns in one.revolutions if turns in _TURNS)
+    each = say_many(
+        "Each of the %(jumps)s counts once at most.",
+        "Each of the %(jumps)s counts %(count)s times at most.",
+        one.executions,
+        jumps=names,
+    )
+    if one.most_repeated is None:
+        return each
+    different = say_many(
+        "Only %(count)s of them may be repeated.",
+        "Only %(count)s different ones of them may be repeated.",
+        one.most_repeated,
+    )
+    return sentences(each, different)
 
 
 def _disputed_notes(edition: Edition, elements: Sequence[JumpElement]) -> list[RuleNote]:
@@ -95,8 +122,10 @@ def _disputed_notes(edition: Edition, elements: Sequence[JumpElement]) -> list[R
     for name in touched:
         if name in edition.rules.switches:
             ref = edition.reading_ref(name)
-            says = (
-                f"Disputed: {edition.rules.switches[name].question} Taken here as: {edition.reading(name)}."
+            says = say(
+                "Disputed: %(question)s Taken here as: %(reading)s.",
+                question=edition.rules.switches[name].question,
+                reading=edition.reading(name),
             )
             found.append(RuleNote(says, str(ref), ref.certainty, disputed=True))
     return found

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from app.domain.words import figure, say
+
 
 @dataclass(frozen=True, slots=True)
 class Tempting:
@@ -22,4 +24,10 @@ def refusal(tempting: Iterable[Tempting], threshold: float) -> str:
     if not worth:
         return ""
     best = max(worth, key=lambda one: one.more)
-    return f"Not offered: {best.code} on pass {best.number} (+{best.more:.1f} on paper). {best.why}."
+    return say(
+        "Not offered: %(element)s on pass %(number)s (%(points)s on paper). %(why)s.",
+        element=best.code,
+        number=best.number,
+        points=figure(best.more, signed=True),
+        why=best.why,
+    )

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from app.domain.words import say
 from app.errors import InputError
 from app.planner.advice import Advice
 from app.planner.card_rules import MOST_CHANGES, Barred, Kind, Rules, Swap, Swaps, Trigger, never_barred
@@ -106,12 +107,12 @@ def find_card(
         raise InputError("passes", "a card needs a plan: every planned element must be among the options")
     limit = MOST_CHANGES if problem.max_changes is None else min(problem.max_changes, MOST_CHANGES)
     most = max(0, limit - problem.changes_done)
-    progress(0.0, "What every pass can lead to")
+    progress(0.0, say("What every pass can lead to"))
     worth = Worth(build_table(problem, most), most, least_gain * 100, barred)
     choices = candidates(worth, swaps_a_rule)
     search = Search(worth, choices, most_rules, lambda share, words: progress(0.05 + 0.85 * share, words))
     found = search.best()
-    progress(0.95, "Perfect replanning, for comparison")
+    progress(0.95, say("Perfect replanning, for comparison"))
     said = Planner(asked.model_copy(update={"max_changes": limit})).advise()
     return _card(problem, worth, found, said, most_rules, least_gain)
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, product
 
+from app.domain.words import say
 from app.planner.card_rules import Candidate, Swaps, Trigger
 from app.planner.card_worth import RuleSet, Worth
 
@@ -78,7 +79,7 @@ class Search:
         best: Chosen = ()
         value, total = self._look(()).objective, self._sets()
         for number, chosen in enumerate(self._smaller_sets()):
-            self._progress(number / total, f"Card {number} of {total}")
+            self._progress(number / total, say("Card %(number)s of %(count)s", number=number, count=total))
             more = self._with_best_add(chosen)
             if more is not None and more[1] > value + LEAST:
                 best, value = more
@@ -96,11 +97,14 @@ class Search:
         best: Chosen = ()
         value = self._look(()).objective
         for number, start in enumerate(starts):
-            self._progress(number / (len(starts) + 1), f"Start {number + 1} of {len(starts)}")
+            self._progress(
+                number / (len(starts) + 1),
+                say("Start %(number)s of %(count)s", number=number + 1, count=len(starts)),
+            )
             found, worth = self._exchanged(self._filled(start))
             if worth > value + LEAST:
                 best, value = found, worth
-        self._progress(len(starts) / (len(starts) + 1), "Exchanging rules by pairs")
+        self._progress(len(starts) / (len(starts) + 1), say("Exchanging rules by pairs"))
         return self._pairs_exchanged(best, value)
 
     def _filled(self, chosen: Chosen) -> Chosen:

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.errors import InputError
 from app.legality.judge import judge_all
 from app.legality.short_program import ShortElement, judge_short
@@ -106,7 +107,7 @@ def sturdier(
     _check(wishes, len(today))
     allowed = [_allowed(problem, place, today, wishes) for place in range(len(today))]
     most = len(today) if wishes.most_changed is None else wishes.most_changed
-    progress(0.0, "Weighing what each pass may hold")
+    progress(0.0, say("Weighing what each pass may hold"))
     search = LayoutSearch(problem, today, allowed, most, wanted)
     as_is = Found(today, recovered_value(search.rest_of(today), today), 0)
     fits = all(number in allowed[place] for place, number in enumerate(today))
@@ -114,7 +115,7 @@ def sturdier(
     shown = {one.choices: one for one in (as_is, *found.best)}
     described: dict[Choices, SturdyLayout] = {}
     for number, one in enumerate(shown.values()):
-        progress(SEARCHING + (1 - SEARCHING) * number / len(shown), "How far the scores spread")
+        progress(SEARCHING + (1 - SEARCHING) * number / len(shown), say("How far the scores spread"))
         described[one.choices] = _described(problem, search, one, today)
     return Sturdy(
         today=described[today],

@@ -24,6 +24,7 @@ from typing import NamedTuple
 
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.legality.judge import judge
 from app.legality.short_program import ShortElement, judge_short
 from app.legality.tally import Tally
@@ -121,7 +122,7 @@ class LayoutSearch:
             elif node.choices not in known and self._is_legal(node.choices):
                 self._value(node)
             share = max(self._evaluated / MOST_EXACT, opened / MOST_OPENED)
-            progress(share, f"{self._evaluated} layouts reckoned to the end")
+            progress(share, say("%(count)s layouts reckoned to the end", count=self._evaluated))
         left = -heap[0].order if heap else self._floor()
         proved = left <= self._floor()
         bound = None if proved else left + NEARER * min(self._most_changed, len(self._today))

@@ -11,6 +11,8 @@ from enum import StrEnum
 
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import Ruling
+from app.domain.words import Figure, figure, say, sentences
+from app.live.advice import swap_words
 from app.live.line import Ground, Line, line_of
 from app.live.program import KnownElement, Limits
 from app.live.rule_notes import RuleNote
@@ -23,7 +25,7 @@ IN_TIME = 3.0
 
 
 class Weight(StrEnum):
-    """How an answer weighs; the value is the word on the screen."""
+    """How an answer weighs."""
 
     RIGHT = "right"
     CLOSE = "close"
@@ -64,7 +66,10 @@ def in_words(seconds: float, weight: Weight) -> str:
     """A kind word about the time; empty where there is nothing to say about it."""
     if weight is not Weight.RIGHT or seconds <= IN_TIME:
         return ""
-    return f"It took {seconds:.0f} seconds. The thought is right, it only needs to come sooner; it is asked again soon."
+    return sentences(
+        say("It took %(seconds)s seconds.", seconds=round(seconds)),
+        say("The thought is right, it only needs to come sooner; it is asked again soon."),
+    )
 
 
 def right_line(call: Call, edition: Edition, offered: Mapping[str, KnownElement], limits: Limits) -> Line:
@@ -92,20 +97,38 @@ def _why(call: Call, answer: Answer, lost: tuple[int, Ruling] | None, away: floa
         return _spoils(call, answer, lost)
     if answer.swap is None:
         return _keeps(call)
-    what = f"{answer.swap.element} on pass {answer.swap.number}" if answer.swap.element else "Leaving it out"
+    what = swap_words(answer.swap) if answer.swap.element else say("Leaving it out")
     if answer.gain < -LEAST:
-        return f"{what} brings {-answer.gain:.1f} points less than keeping the plan, misses included."
+        return say(
+            "%(what)s brings %(points)s points less than keeping the plan, misses included.",
+            what=what,
+            points=figure(-answer.gain),
+        )
+    won = figure(answer.gain)
     if away > LEAST:
-        return f"{what} wins {answer.gain:.1f} points; the best trained answer wins {call.best:.1f}."
+        return say(
+            "%(what)s wins %(points)s points; the best trained answer wins %(best)s.",
+            what=what,
+            points=won,
+            best=figure(call.best),
+        )
     if call.choice.swap is None:
-        return f"{what} brings only {answer.gain:.1f} points: under {limits.threshold:g} the plan is kept."
-    return f"{what} wins {answer.gain:.1f} points over keeping the plan."
+        return say(
+            "%(what)s brings only %(points)s points: under %(least)s the plan is kept.",
+            what=what,
+            points=won,
+            least=Figure(f"{limits.threshold:g}"),
+        )
+    return say("%(what)s wins %(points)s points over keeping the plan.", what=what, points=won)
 
 
 def _keeps(call: Call) -> str:
     if call.choice.swap is None:
-        return "Nothing trained is worth a change here, so the plan stands."
-    return f"Keeping the plan leaves {call.best:.1f} points that a trained swap would win back."
+        return say("Nothing trained is worth a change here, so the plan stands.")
+    return say(
+        "Keeping the plan leaves %(points)s points that a trained swap would win back.",
+        points=figure(call.best),
+    )
 
 
 def _spoils(call: Call, answer: Answer, lost: tuple[int, Ruling]) -> str:
@@ -113,4 +136,9 @@ def _spoils(call: Call, answer: Answer, lost: tuple[int, Ruling]) -> str:
     swapped = answer.swap is not None and answer.swap.number == number
     code = answer.swap.element if swapped and answer.swap else call.state.plan.passes[number - 1].code
     jump = parse_jump_element(code or "").jumps[ruling.jump - 1].name
-    return f"Then the {jump} of pass {number} counts for nothing: {ruling.why}."
+    return say(
+        "Then the %(jump)s of pass %(number)s counts for nothing: %(why)s.",
+        jump=jump,
+        number=number,
+        why=ruling.why,
+    )

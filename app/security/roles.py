@@ -12,6 +12,8 @@ import re
 from collections.abc import Iterable
 from typing import Literal
 
+from app.domain.words import say
+
 Role = Literal["coach", "logger", "viewer", "skater"]
 
 COACH: Role = "coach"
@@ -20,10 +22,10 @@ VIEWER: Role = "viewer"
 SKATER: Role = "skater"
 
 WORDS: dict[Role, str] = {
-    COACH: "coach: logs, sees advice, decides",
-    LOGGER: "logger: logs and undoes what this phone logged",
-    VIEWER: "viewer: watches",
-    SKATER: "skater: sees their own pages, nothing of others",
+    COACH: say("coach: logs, sees advice, decides"),
+    LOGGER: say("logger: logs and undoes what this phone logged"),
+    VIEWER: say("viewer: watches"),
+    SKATER: say("skater: sees their own pages, nothing of others"),
 }
 """Roles as the pairing page offers them."""
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from app import engine
 from app.domain.rulings import Ruling
+from app.domain.words import say
 from app.errors import InputError
 from app.live import advice
 from app.live.advice import Swap
@@ -46,9 +47,9 @@ class Elements:
     def why_not(self, row: PlannedPass, code: str) -> str:
         """Why an element is not offered on a pass, in words; empty when it is, or when nobody knows it."""
         if code in self.refused:
-            return f"Not trained: {self.refused[code]}"
+            return say("Not trained: %(reason)s", reason=self.refused[code])
         return (
-            f"Does not fit: {why}"
+            say("Does not fit: %(reason)s", reason=why)
             if code in self.offered and (why := why_unfit(row, self.offered[code]))
             else ""
         )

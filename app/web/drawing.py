@@ -16,7 +16,9 @@ from markupsafe import Markup
 
 from app.domain.elements import Jump
 from app.domain.notation import parse_jump_element
+from app.domain.words import listed, say, sentences
 from app.live.program import clock
+from app.web.languages import written
 
 WIDTH = 344
 BOX, STEP = (44, 26), 30
@@ -24,13 +26,22 @@ HEAD, HEAD_WITH_WORDS, AXIS_GAP, FOOT = 28, 48, 34, 26
 
 
 class Stage(StrEnum):
-    """Where a pass stands; the value is the word drawn above it."""
+    """Where a pass stands; its word stands above it."""
 
     PLANNED = ""
     DONE = "done"
     NEXT = "next"
-    TO_COME = "to go"
-    LEFT_OUT = "out"
+    TO_COME = "to come"
+    LEFT_OUT = "left out"
+
+
+WORDS: dict[Stage, str] = {
+    Stage.PLANNED: "",
+    Stage.DONE: say("done"),
+    Stage.NEXT: say("next"),
+    Stage.TO_COME: say("to go"),
+    Stage.LEFT_OUT: say("out"),
+}
 
 
 class Fate(StrEnum):
@@ -120,26 +131,34 @@ def draw(picture: Picture) -> Markup:
 
 def describe(picture: Picture) -> str:
     """The drawing in words, one sentence a pass."""
-    return " ".join(
-        _sentence(number, column, picture.half) for number, column in enumerate(picture.columns, start=1)
-    )
+    told = (_sentence(number, column, picture.half) for number, column in enumerate(picture.columns, start=1))
+    return sentences(*told)
 
 
 def _sentence(number: int, column: Column, half: int) -> str:
-    half_word = ", second half" if column.seconds >= half else ""
-    said = f"Pass {number} at {clock(column.seconds)}{half_word}: {column.planned}"
+    facts = [
+        say("second half") if column.seconds >= half else "",
+        _came(column),
+        column.note if column.stage is not Stage.LEFT_OUT else "",
+        say("swap offered: %(element)s", element=column.offered) if column.offered else "",
+    ]
+    where = {"number": number, "time": clock(column.seconds), "planned": column.planned}
+    told = listed(one for one in facts if one)
+    if not told:
+        return say("Pass %(number)s at %(time)s: %(planned)s.", **where)
+    return say("Pass %(number)s at %(time)s: %(planned)s, %(facts)s.", **where, facts=told)
+
+
+def _came(column: Column) -> str:
+    """What became of a pass, in a few words."""
     if column.stage is Stage.LEFT_OUT:
-        return f"{said}, not attempted."
+        return say("not attempted")
     if column.stage is Stage.DONE and column.skated is not None:
-        came = "as planned" if column.skated == column.planned else f"came as {column.skated}"
-        said += f", {came}"
-    elif column.stage is not Stage.PLANNED:
-        said += f", {'next' if column.stage is Stage.NEXT else 'to come'}"
-    if column.note:
-        said += f", {column.note}"
-    if column.offered:
-        said += f", swap offered: {column.offered}"
-    return said + "."
+        same = column.skated == column.planned
+        return say("as planned") if same else say("came as %(element)s", element=column.skated)
+    if column.stage is Stage.NEXT:
+        return say("next")
+    return say("to come") if column.stage is Stage.TO_COME else ""
 
 
 def _boxes(column: Column) -> list[_Box]:
@@ -197,8 +216,8 @@ def _opening(picture: Picture, height: float) -> str:
     return (
         f'<svg class="drawing" viewBox="0 0 {WIDTH} {height:.0f}" role="img" '
         f'aria-labelledby="{key}-t {key}-d" focusable="false">'
-        f'<title id="{key}-t">{escape(picture.title)}</title>'
-        f'<desc id="{key}-d">{escape(describe(picture))}</desc>'
+        f'<title id="{key}-t">{written(picture.title)}</title>'
+        f'<desc id="{key}-d">{written(describe(picture))}</desc>'
     )
 
 
@@ -215,12 +234,13 @@ def _shade(picture: Picture, places: list[float], floor: float, axis: float) -> 
 
 def _time_line(picture: Picture, axis: float) -> str:
     foot = axis + 20
+    second_half = written(say("second half"))
     half = _x(picture, picture.half)
     return (
         f'<path class="axis" d="M4 {axis:.1f}H{WIDTH - 4}M{half:.1f} {axis - 5:.1f}v10"/>'
         f'<text class="when" x="4" y="{foot:.1f}">0:00</text>'
         f'<text class="when" x="{half:.1f}" y="{foot:.1f}" text-anchor="middle">{clock(picture.half)}'
-        f'</text><text class="when" x="{WIDTH - 4}" y="{foot:.1f}" text-anchor="end">second half</text>'
+        f'</text><text class="when" x="{WIDTH - 4}" y="{foot:.1f}" text-anchor="end">{second_half}</text>'
     )
 
 
@@ -243,12 +263,12 @@ def _column(number: int, column: Column, boxes: list[_Box], x: float, lines: _Li
         *(_box(box, x, lines.top + place * STEP) for place, box in enumerate(boxes)),
     ]
     if column.note:
-        parts.append(f'<text class="note" x="{x:.1f}" y="{bottom + 17:.1f}">{escape(column.note)}</text>')
+        parts.append(f'<text class="note" x="{x:.1f}" y="{bottom + 17:.1f}">{written(column.note)}</text>')
     return "".join((*parts, "</g>"))
 
 
 def _head(number: int, column: Column, x: float) -> str:
-    word = "swap" if column.offered and column.stage is Stage.TO_COME else column.stage.value
+    word = say("swap") if column.offered and column.stage is Stage.TO_COME else WORDS[column.stage]
     pointer = (
         f'<path class="pointer" d="M{x - 7:.1f} {HEAD_WITH_WORDS - 8}h14l-7 7z"/>'
         if column.stage is Stage.NEXT
@@ -256,7 +276,7 @@ def _head(number: int, column: Column, x: float) -> str:
     )
     return (
         f'<text class="number" x="{x:.1f}" y="17">{number}</text>'
-        f'<text class="word" x="{x:.1f}" y="36">{word}</text>{pointer}'
+        f'<text class="word" x="{x:.1f}" y="36">{written(word)}</text>{pointer}'
     )
 
 

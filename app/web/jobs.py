@@ -20,6 +20,7 @@ from typing import Any, Generic, TypeVar
 
 from fastapi import Request, Response
 
+from app.domain.words import say
 from app.errors import RecoupError
 from app.web import htmx
 from app.web.error_pages import OUR_FAULT
@@ -32,7 +33,7 @@ Progress = Callable[[float, str], None]
 """Called by the work now and then: the share done, 0 to 1, and what it is doing, in words."""
 AT_ONCE = 2
 KEPT = 32
-BUSY = "Too many reckonings are under way. Wait until one is finished, then try again."
+BUSY = say("Too many reckonings are under way. Wait until one is finished, then try again.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ class Job(Generic[T]):
 
     done: bool = False
     share: float = 0.0
-    words: str = "Waiting for its turn"
+    words: str = say("Waiting for its turn")
     result: T | None = None
     fault: str = ""
 

@@ -12,6 +12,7 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from html import escape
 from io import BytesIO
 
 from babel.core import Locale, negotiate_locale
@@ -44,6 +45,20 @@ class Language:
     def page(self) -> str:
         """The language that most of a page is in, for its `lang`."""
         return ENGLISH if self.terms_only else self.code
+
+
+class Day(str):
+    """A day as English writes it, `25 November 2026`; shown as the reader's language does."""
+
+    __slots__ = ("day",)
+
+    day: date
+
+    def __new__(cls, day: date) -> Day:
+        """A day of the calendar."""
+        made = super().__new__(cls, f"{day.day} {day:%B %Y}")
+        made.day = day
+        return made
 
 
 LANGUAGES = {
@@ -122,14 +137,19 @@ def shown(value: object) -> object:
         return _said(value)
     if isinstance(value, Figure):
         return value.replace(".", _decimal_sign(spoken.get()))
-    if isinstance(value, date):
-        return format_date(value, "long", Locale.parse(_day_locale(language().page)))
+    if isinstance(value, Day):
+        return format_date(value.day, "long", Locale.parse(_day_locale(language().page)))
     return value
 
 
 def shown_text(value: str) -> str:
     """The same for a text that is sent as data."""
     return str(shown(value))
+
+
+def written(value: str) -> str:
+    """The same as it is written into a drawing: escaped."""
+    return escape(shown_text(value))
 
 
 def _said(text: Text) -> str:

@@ -20,7 +20,7 @@ from starlette.templating import Jinja2Templates
 
 from app.settings import PROJECT
 from app.web import htmx
-from app.web.languages import filled, language, shown, translated
+from app.web.languages import filled, language, shown, shown_text, translated
 
 TEMPLATES = PROJECT / "templates"
 
@@ -38,8 +38,21 @@ def _environment(folder: Path) -> jinja2.Environment:
     made.policies["ext.i18n.trimmed"] = True
     # As the extension's own "newstyle" callables, but values are put into the reader's language too.
     made.newstyle_gettext = True  # type: ignore[attr-defined]
+    made.filters["capital"] = _capital
+    made.filters["statement"] = _statement
     made.globals.update(_=_gettext, gettext=_gettext, ngettext=_ngettext, language=language)
     return made
+
+
+def _capital(value: str) -> str:
+    """A text as it begins a sentence."""
+    said = shown_text(value)
+    return said[:1].upper() + said[1:]
+
+
+def _statement(value: str) -> str:
+    """A question, such as "3F clean or under-rotated?", as a statement may hold it."""
+    return shown_text(value).removesuffix("?").rstrip()
 
 
 @pass_eval_context

@@ -88,7 +88,7 @@ def test_the_doubt_is_said_to_matter_only_where_the_advice_differs() -> None:
     same = doubt_words(keep, [(first, keep), (second, keep)])
     assert same == "The doubt does not matter: the advice is the same either way."
     apart = doubt_words(keep, [(first, keep), (second, change)])
-    assert "if called 3Lz+2T: keep the plan; if called 3Lz+3T<<: 3Lo+3T on pass 3" in apart
+    assert "If called 3Lz+2T: keep the plan. If called 3Lz+3T<<: 3Lo+3T on pass 3." in apart
     assert doubt_words(keep, []) == ""
 
 

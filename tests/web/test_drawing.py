@@ -85,7 +85,7 @@ def test_the_description_tells_everything_the_picture_shows() -> None:
     assert said == (
         "Pass 1 at 0:18: 3Lz+3T, came as 3Lz, fell. "
         "Pass 2 at 0:42: 3F, next. "
-        "Pass 3 at 3:10, second half: 3S, to come, swap offered: 3S+3T."
+        "Pass 3 at 3:10: 3S, second half, to come, swap offered: 3S+3T."
     )
 
 

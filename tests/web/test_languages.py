@@ -12,7 +12,7 @@ from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from app.domain.words import both, either, figure, listed, say, say_many, sentences
-from app.web.languages import LANGUAGES, chosen, shown, spoken
+from app.web.languages import LANGUAGES, Day, chosen, shown, spoken
 from app.web.rendering import environment
 from app.web.tongue import COOKIE
 from app.web.views.language import own_path
@@ -93,7 +93,7 @@ def test_the_way_back_stays_in_the_app(address: str) -> None:
 def test_texts_figures_and_days_are_shown_as_the_reader_writes_them() -> None:
     """Decimal comma and order of a date: Duden."""
     assert shown(figure(-0.25, 2)) == "-0,25"
-    assert shown(date(2026, 11, 28)) == "28. November 2026"
+    assert shown(Day(date(2026, 11, 28))) == "28. November 2026"
     assert shown(either(["2T", "3T", "1T"])) == "2T, 3T oder 1T"
     assert shown(both(["2T", "3T"])) == "2T und 3T"
     assert shown(listed(["2T", "3T"])) == "2T, 3T"

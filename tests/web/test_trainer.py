@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 import pytest
 from starlette.testclient import TestClient
 
+from app.practice.schedule import Standing
 from app.storage.database import Database
 from app.storage.records import CallOutRecord
 from app.storage.stores import open_stores
@@ -192,7 +193,9 @@ def test_a_moment_of_any_length_may_be_sent(asked_at: int, seconds: float) -> No
 
 
 def test_the_picture_tells_every_standing_by_word_and_shape() -> None:
-    rows = tuple(CallRow("fall on the 3F", one) for one in ("known", "getting there", "new"))
+    rows = tuple(
+        CallRow("fall on the 3F", one) for one in (Standing.KNOWN, Standing.GETTING_THERE, Standing.NEW)
+    )
     passes = (PassRows(1, "3Lz+3T", rows[:2]), PassRows(2, "3F", rows[2:]))
     text = str(draw_progress(passes)).replace("<svg ", f'<svg xmlns="{SVG[1:-1]}" ', 1)
     root = ElementTree.fromstring(text)
@@ -201,7 +204,7 @@ def test_the_picture_tells_every_standing_by_word_and_shape() -> None:
     assert [one.get("class") for one in root.iter(f"{SVG}g")] == ["call known", "call getting", "call new"]
     assert len(list(root.iter(f"{SVG}path"))) == 1
     assert root.findtext(f"{SVG}desc") == (
-        "Pass 1, 3Lz+3T: fall on the 3F known, fall on the 3F getting there. Pass 2, 3F: fall on the 3F new."
+        "Pass 1, 3Lz+3T: fall on the 3F (known), fall on the 3F (getting there). Pass 2, 3F: fall on the 3F (new)."
     )
     _, _, wide, high = map(float, (root.get("viewBox") or "").split())
     for one in root.iter(f"{SVG}circle"):

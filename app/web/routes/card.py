@@ -12,6 +12,7 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 
 from app import engine
+from app.domain.words import say
 from app.errors import InputError
 from app.live import advice
 from app.live.program import Limits, Plan, Setting
@@ -83,7 +84,7 @@ def found_card(
         _key(layout.edition, question, asked, limits),
         lambda progress: _find(question, asked, limits, progress),
     )
-    waiting = wait_for(request, job, Waiting("The card", f"/layouts/{layout_id}"))
+    waiting = wait_for(request, job, Waiting(say("The card"), f"/layouts/{layout_id}"))
     if waiting is not None:
         return waiting
     assert job.result is not None, "no waiting and no fault: there is a result"

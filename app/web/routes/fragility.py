@@ -8,6 +8,7 @@ from hashlib import sha256
 from fastapi import APIRouter, Request, Response
 
 from app import engine
+from app.domain.words import say
 from app.errors import InputError
 from app.live.advice import question
 from app.live.program import Limits, Plan, Setting
@@ -39,7 +40,7 @@ def show(
     job = jobs.start(
         _key(plan, elements, limits, layout), lambda progress: _work(plan, elements, limits, progress)
     )
-    waiting = Waiting("What a miss drags along", back=f"/layouts/{layout_id}")
+    waiting = Waiting(say("What a miss drags along"), back=f"/layouts/{layout_id}")
     view = wait_for(request, job, waiting)
     if view is not None or job.result is None:
         return view or Response(status_code=204)
@@ -69,9 +70,10 @@ def _key(plan: Plan, elements: Elements, limits: Limits, layout: LayoutRecord) -
 
 def _work(plan: Plan, elements: Elements, limits: Limits, progress: Progress) -> Report:
     asked = question(plan, elements.offered, elements.known, limits)
-    progress(0.0, "Ruling the program")
+    progress(0.0, say("Ruling the program"))
     found = engine.fragility(
-        asked, lambda done, of: progress(FAILURES * done / of, f"Failure {done} of {of}")
+        asked,
+        lambda done, of: progress(FAILURES * done / of, say("Failure %(done)s of %(of)s", done=done, of=of)),
     )
-    progress(FAILURES, "Weighing what is spare")
+    progress(FAILURES, say("Weighing what is spare"))
     return Report(plan, elements.known, limits, found, engine.spares(asked))

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import JSONResponse
 from starlette.concurrency import run_in_threadpool
 
+from app.domain.words import say
 from app.errors import InputError
 from app.live.events import AdviceAllowed, AdviceHidden, AdviceShown, stamped_json
 from app.storage.database import Database
@@ -105,7 +106,7 @@ def passes(request: Request, stores: StoresDep, program_id: int) -> Response:
 def allow(tap: TapDep, confirmed: Text = "") -> Response:
     """Someone has confirmed that this event's rules allow advice during the skate."""
     if confirmed != "yes":
-        return tap.answer("Advice stays hidden: tick the box first.")
+        return tap.answer(say("Advice stays hidden: tick the box first."))
     if tap.state.allowed_by is None:
         tap.log(AdviceAllowed(tap.visitor.name))
         tap.stores.live.confirm_advice(tap.program_id, datetime.now(UTC))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from contextvars import copy_context
 from typing import Any, cast
 
 from fastapi import APIRouter, Request, Response
@@ -12,6 +13,7 @@ from app.live.fold import LiveState
 from app.live.policy import Pads, Policy, Source
 from app.web.advisor import question_mark, skated_points
 from app.web.deps import StoresDep, VisitorDep
+from app.web.languages import shown_text, spoken
 from app.web.live_log import advisor_of, sheet_of
 from app.web.policy_desk import Order, PolicyDesk
 from app.web.views.boards import Sheet, board, seen_mode
@@ -37,7 +39,10 @@ def here(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: i
         found = desk_of(request).find(_order(sheet, state, view), state)
         if found is not None:
             said |= {"version": found.version, "node": found.node}
-            said |= {"cents": round(100 * skated_points(state)), "lost": found.lost}
+            said |= {
+                "cents": round(100 * skated_points(state)),
+                "lost": [shown_text(one) for one in found.lost],
+            }
     return JSONResponse(said, headers=NEVER_KEPT)
 
 
@@ -66,8 +71,10 @@ def _order(sheet: Sheet, state: LiveState, view: LiveView) -> Order:
     # What a total to reach asks for depends on points that no merged state knows: such a program is logged only.
     silent = view.mode is Mode.SILENT or state.aim.kind != "expected"
 
+    context = copy_context()  # the policy is written in the reader's language, by another thread
+
     def write(version: str, found: Policy) -> dict[str, Any]:
-        return policy_json(version, found, frame)
+        return context.run(policy_json, version, found, frame)
 
     def source(one: LiveState) -> Source:
         from app.web.policy_source import (
@@ -77,7 +84,7 @@ def _order(sheet: Sheet, state: LiveState, view: LiveView) -> Order:
         return source_of(one, edition, elements, limits, silent=silent)
 
     asked = question_mark(sheet.record.id, state, elements, limits)
-    key = f"{sheet.record.id} {view.mode} {state.aim} {asked} {view.role}"
+    key = f"{sheet.record.id} {view.mode} {state.aim} {asked} {spoken.get()} {view.role}"
     return Order(key, source, pads, write)
 
 

@@ -10,6 +10,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query, Request, Response
 
 from app import engine
+from app.domain.words import say
 from app.errors import InputError
 from app.live.advice import layout_question
 from app.live.program import Limits, Plan, Setting
@@ -58,7 +59,7 @@ def show(
 
     said = repr((question, wishes, book))
     job = jobs.start(f"sturdier {sha256(said.encode()).hexdigest()[:32]}", work)
-    waiting = wait_for(request, job, Waiting("Sturdier layouts", back=f"/layouts/{layout_id}"))
+    waiting = wait_for(request, job, Waiting(say("Sturdier layouts"), back=f"/layouts/{layout_id}"))
     if waiting is not None or job.result is None:
         return waiting or Response(status_code=204)
     return page(request, "robust/page.html", sturdier_view(form, plan, elements, limits, job.result))

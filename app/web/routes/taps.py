@@ -13,6 +13,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Form, Response
 
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.errors import InputError
 from app.live.events import (
     Chosen,
@@ -33,7 +34,7 @@ from app.live.events import (
     Undone,
 )
 from app.live.fold import LiveState
-from app.live.pad import tap_of
+from app.live.pad import SOMETHING_ELSE, SOMETHING_ELSE_FELL, tap_of
 from app.web.advisor import check_countable
 from app.web.live_log import Tap, TapDep, ids_of
 
@@ -71,7 +72,7 @@ class Said:
         """A typed code is a slip of the planned element, not a choice to try something else."""
         executed = str(parse_jump_element(self.code).without_rulings())
         planned = state.plan.passes[min(number, len(state.plan.passes)) - 1].code
-        how = "something else, fell" if self.fall else "something else"
+        how = SOMETHING_ELSE_FELL if self.fall else SOMETHING_ELSE
         return PassSkated(number, planned, how, (Reading(executed, self.fall, error=self.fall),))
 
 
@@ -90,7 +91,7 @@ def _log_what(tap: Tap, number: int, said: Said, event: Callable[[LoggedPass], E
         what = said.about(number, state)
         check_countable(state.plan.edition, what)
     except InputError as error:
-        return tap.answer(f"Not logged. {error}")
+        return tap.answer(say("Not logged. %(why)s", why=str(error)))
     tap.log(event(what))
     return tap.answer()
 
@@ -106,7 +107,7 @@ def correct(tap: TapDep, number: Number, of: Text, what: PassDep) -> Response:
     """What a pass logged before really was."""
     ids = ids_of(of)
     if not ids:
-        return tap.answer("Not corrected: that pass is not in the log.")
+        return tap.answer(say("Not corrected: that pass is not in the log."))
     return _log_what(tap, number, what, lambda said: Corrected(said, ids))
 
 
@@ -124,7 +125,7 @@ def undo(tap: TapDep, number: Number, of: Text = "") -> Response:
     ids = ids_of(of) or (latest.ids if latest and latest.number == number else ())
     own = tap.own(ids)
     if not own:
-        return tap.answer("Nothing to undo there.")
+        return tap.answer(say("Nothing to undo there."))
     tap.log(Undone(number, own))
     return tap.answer()
 
@@ -134,7 +135,7 @@ def redo(tap: TapDep, of: Text = "") -> Response:
     """Take an undo back."""
     own = tap.own(ids_of(of) or tap.state.redo)
     if not own:
-        return tap.answer("Nothing to bring back.")
+        return tap.answer(say("Nothing to bring back."))
     tap.log(Redone(own))
     return tap.answer()
 
@@ -168,9 +169,9 @@ def clear(tap: TapDep, by: Text = "", relying_on: Text = "", of: Text = "") -> R
     if not stops:
         return tap.answer()
     if not by.strip() or not relying_on.strip():
-        return tap.answer("Still stopped: name the adult and tick what they rely on.")
+        return tap.answer(say("Still stopped: name the adult and tick what they rely on."))
     tap.log(Cleared(by.strip(), relying_on.strip(), ids))
-    return tap.answer("Still stopped: it was tapped again meanwhile." if tap.state.stopped else "")
+    return tap.answer(say("Still stopped: it was tapped again meanwhile.") if tap.state.stopped else "")
 
 
 @router.post("/music")

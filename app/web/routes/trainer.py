@@ -15,6 +15,7 @@ from uuid import uuid4
 from fastapi import APIRouter, Form, Request, Response
 
 from app import engine
+from app.domain.words import say
 from app.errors import InputError
 from app.live.program import Limits, Plan, Setting
 from app.planner.slips import Kind
@@ -63,7 +64,7 @@ class Lesson:
 
     def _work(self, progress: Progress) -> tuple[Call, ...]:
         def heard(through: int, of: int) -> None:
-            progress(through / of, f"Pass {through} of {of}")
+            progress(through / of, say("Pass %(number)s of %(count)s", number=through, count=of))
 
         return calls(self.plan, self.elements.offered, self.elements.known, self.limits, heard)
 
@@ -93,7 +94,7 @@ def start(request: Request, stores: StoresDep, jobs: JobsDep, layout_id: int) ->
     """How well the answers are known, and the way to the next call."""
     lesson = Lesson(stores, stores.layouts.get(layout_id))
     job = lesson.job(jobs)
-    waiting = wait_for(request, job, Waiting("Call-out trainer", f"/layouts/{layout_id}"))
+    waiting = wait_for(request, job, Waiting(say("Call-out trainer"), f"/layouts/{layout_id}"))
     if waiting is not None or job.result is None:
         return waiting or Response(status_code=204)
     now = _now()
@@ -107,7 +108,7 @@ def call(request: Request, stores: StoresDep, jobs: JobsDep, layout_id: int) -> 
     """The next call, with its buttons."""
     lesson = Lesson(stores, stores.layouts.get(layout_id))
     job = lesson.job(jobs)
-    waiting = wait_for(request, job, Waiting("The next call", _start(layout_id)))
+    waiting = wait_for(request, job, Waiting(say("The next call"), _start(layout_id)))
     if waiting is not None or job.result is None:
         return waiting or Response(status_code=204)
     if not job.result:
@@ -176,7 +177,7 @@ def weighed(
     if (given.skater_id, given.program) != (lesson.skater.id, lesson.program):
         raise InputError("answer", "it was given to another program: go back to the trainer")
     job = lesson.job(jobs)
-    waiting = wait_for(request, job, Waiting("What it was worth", _start(layout_id)))
+    waiting = wait_for(request, job, Waiting(say("What it was worth"), _start(layout_id)))
     if waiting is not None or job.result is None:
         return waiting or Response(status_code=204)
     asked = _call(job.result, given.number, given.kind, given.jump)

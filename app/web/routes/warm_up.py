@@ -10,6 +10,7 @@ from uuid import uuid4
 from fastapi import APIRouter, Form, Query, Request, Response
 
 from app import engine
+from app.domain.words import say
 from app.errors import InputError
 from app.live.events import LayoutChosen
 from app.live.warm_up import Figures, fall_chance, may_choose
@@ -127,7 +128,7 @@ def _reckoned(jobs: Jobs, ground: Ground) -> Job[list[Figures]]:
     def work(progress: Progress) -> list[Figures]:
         found = []
         for place, (one, more) in enumerate(zip(asked, others, strict=True)):
-            progress(place / len(asked), "Reckoning")
+            progress(place / len(asked), say("Reckoning"))
             found.append(_figures(one, more))
         return found
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 from app import engine
+from app.domain.words import Figure, figure, say, say_many, sentences
 from app.live import aim as aims
-from app.live.advice import Choice
+from app.live.advice import Choice, swap_words
 from app.live.doubt import in_doubt
 from app.live.events import AimSet
 from app.live.fold import LiveState
@@ -22,7 +23,7 @@ from app.web.views.live import Mode, mode_of
 from app.web.visitor import Visitor
 
 RANGE = (0.1, 0.9)
-IN_DOUBT = "A call is in doubt: these chances are the average over the ways it may go."
+IN_DOUBT = say("A call is in doubt: these chances are the average over the ways it may go.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,7 @@ class AimView:
     ways: tuple[Way, ...]
     parts: tuple[tuple[str, str], ...]
     picture: Markup
+    caption: str
     note: str
 
 
@@ -68,6 +70,7 @@ def aim_view(sheet: Sheet, advisor: Advisor, visitor: Visitor, event_id: str) ->
         ways=(),
         parts=(),
         picture=Markup(),
+        caption="",
         note="",
     )
     return view if view.hidden else _with_chances(view, sheet, state, advisor)
@@ -75,18 +78,18 @@ def aim_view(sheet: Sheet, advisor: Advisor, visitor: Visitor, event_id: str) ->
 
 def refused(view: AimView, why: str, kind: str, points: str, components: str) -> AimView:
     """The form as it was typed, with the reason in place of the picture, which would be of another total."""
-    said = f"{why}. {view.hidden or 'The aim is as before.'}"
+    said = sentences(f"{why}.", view.hidden or say("The aim is as before."))
     return replace(view, kind=kind, points=points, components=components, hidden=said)
 
 
 def _hidden(state: LiveState, visitor: Visitor) -> str:
     mode = mode_of(state)
     if mode is Mode.STOPPED:
-        return "The program is stopped: no points."
+        return say("The program is stopped: no points.")
     if mode is Mode.FINISHED:
-        return "All passes are logged: nothing is left to aim at."
+        return say("All passes are logged: nothing is left to aim at.")
     if mode is Mode.SILENT or not visitor.sees_advice:
-        return "Advice and points are hidden in this program."
+        return say("Advice and points are hidden in this program.")
     return ""
 
 
@@ -99,20 +102,24 @@ def _with_chances(view: AimView, sheet: Sheet, state: LiveState, advisor: Adviso
     sure = answer.elsewhere.total
     target = state.aim.points if _aimed(state.aim) else None
     plan, best = spreads.plan, advisor.best_chance(state, elements, sheet.limits, sure)
-    ways = [_way("Keep the plan", plan, sure, target)]
+    ways = [_way(say("Keep the plan"), plan, sure, target)]
     swapped = spreads.swap
     if swapped is not None and choice.swap is not None:
         ways.append(_way(_swap_words(choice), swapped, sure, target))
-    note = decided.note
-    if target is not None and in_doubt(state):
-        note = f"{note} {IN_DOUBT}".lstrip()
+    said = [decided.note, IN_DOUBT if target is not None and in_doubt(state) else ""]
     if best is not None and target is not None:
         chance, bound = best
         most = sheet.limits.most_changes
-        note = f"With the best trained answer at every pass (up to {most} changes): {percent(chance)}. {note}".rstrip()
+        reached = say_many(
+            "With the best trained answer at every pass (up to %(count)s change): %(chance)s.",
+            "With the best trained answer at every pass (up to %(count)s changes): %(chance)s.",
+            most,
+            chance=percent(chance),
+        )
+        said.insert(0, reached)
         if bound > 0.005:
-            note += f" The true chance may be higher by up to {percent(bound)}."
-    ends = Ends("keep the plan", [sure + x for x in plan.points], plan.chances)
+            said.append(say("The true chance may be higher by up to %(chance)s.", chance=percent(bound)))
+    ends = Ends(say("keep the plan"), [sure + x for x in plan.points], plan.chances)
     other = (
         Ends(_swap_words(choice), [sure + x for x in swapped.points], swapped.chances) if swapped else None
     )
@@ -122,7 +129,18 @@ def _with_chances(view: AimView, sheet: Sheet, state: LiveState, advisor: Adviso
         ways=tuple(ways),
         parts=_parts(answer.elsewhere, plan.mean, target),
         picture=draw_spread(ends, other, target, _said(ways, target)),
-        note=note,
+        caption=_caption(ways, view.points),
+        note=sentences(*said),
+    )
+
+
+def _caption(ways: list[Way], target: str) -> str:
+    """What the picture shows."""
+    return sentences(
+        say("Bars: %(way)s.", way=ways[0].name),
+        say("Stepped line: %(way)s.", way=ways[1].name) if len(ways) > 1 else "",
+        say("Upright line: %(points)s.", points=Figure(target)) if target else "",
+        say("Total points of this segment, misses included."),
     )
 
 
@@ -132,53 +150,66 @@ def _aimed(aim: AimSet) -> bool:
 
 def _swap_words(choice: Choice) -> str:
     swap = choice.swap
-    return "" if swap is None else f"{swap.element or 'leave out'} on pass {swap.number}"
+    return "" if swap is None else swap_words(swap)
 
 
 def _way(name: str, spread: engine.Spread, sure: float, target: float | None) -> Way:
     low, high = (sure + spread.quantile(share) for share in RANGE)
     chance = "" if target is None else percent(spread.at_least(target - sure))
-    return Way(name, chance, f"{sure + spread.mean:.1f}", f"{low:.1f} to {high:.1f}")
+    likely = say("%(low)s to %(high)s", low=figure(low), high=figure(high))
+    return Way(name, chance, figure(sure + spread.mean), likely)
 
 
 def _headline(aim: AimSet, ways: list[Way]) -> str:
     first, best = ways[0], ways[-1]
     if not _aimed(aim):
-        return f"Most points: {_from_to(first.mean, best.mean)} expected"
-    return f"{_from_to(first.chance, best.chance)} {aims.words(aim)}"
+        return say("Most points: %(points)s expected", points=_from_to(first.mean, best.mean))
+    return say("%(chance)s %(aim)s", chance=_from_to(first.chance, best.chance), aim=aims.words(aim))
 
 
 def _from_to(first: str, best: str) -> str:
-    return first if first == best else f"{first} → {best}"
+    return first if first == best else say("%(first)s → %(best)s", first=first, best=best)
 
 
 def _parts(elsewhere: aims.Elsewhere, to_come: float, target: float | None) -> tuple[tuple[str, str], ...]:
     rows = [
-        ("Components, as you reckon them", elsewhere.components),
-        ("Spins and steps, as planned", elsewhere.others),
-        ("Jumps skated, base value without late credit", elsewhere.skated),
-        ("Their grades, as such attempts usually got", elsewhere.skated_goe),
-        ("Deductions", elsewhere.deductions),
-        ("Jumps to come, expected", to_come),
+        (say("Components, as you reckon them"), elsewhere.components),
+        (say("Spins and steps, as planned"), elsewhere.others),
+        (say("Jumps skated, base value without late credit"), elsewhere.skated),
+        (say("Their grades, as such attempts usually got"), elsewhere.skated_goe),
+        (say("Deductions"), elsewhere.deductions),
+        (say("Jumps to come, expected"), to_come),
     ]
     said = [(name, _signed(points)) for name, points in rows if points or name.startswith("Jumps")]
     if target is not None:
         need = target - elsewhere.total
         said.append(
-            (f"Needed from the jumps to come for {target:.2f}", f"{need:.2f}" if need > 0 else "nothing more")
+            (
+                say("Needed from the jumps to come for %(points)s", points=figure(target, 2)),
+                figure(need, 2) if need > 0 else say("nothing more"),
+            )
         )
     return tuple(said)
 
 
 def _signed(points: float) -> str:
     """Points with their sign, a true minus."""
-    return f"{points:+.2f}".replace("-", "−")
+    return Figure(f"{points:+.2f}".replace("-", "−"))
 
 
 def _said(ways: list[Way], target: float | None) -> str:
     """The picture in words."""
     told = []
     for one in ways:
-        chance = f"{one.chance} to get {target:.2f}; " if target is not None else ""
-        told.append(f"{one.name}: {chance}mostly {one.likely} points, {one.mean} on average")
-    return ". ".join(told)
+        if target is not None:
+            reach = {"chance": one.chance, "points": figure(target, 2)}
+            told.append(say("%(way)s: %(chance)s to get %(points)s.", way=one.name, **reach))
+        told.append(
+            say(
+                "%(way)s: mostly %(likely)s points, %(mean)s on average.",
+                way=one.name,
+                likely=one.likely,
+                mean=one.mean,
+            )
+        )
+    return sentences(*told)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from uuid import uuid4
 
 from app import engine
+from app.domain.words import figure, listed, say, sentences
 from app.errors import InputError
 from app.live import advice, aim
 from app.live.advice import Choice, Swap
@@ -121,7 +122,7 @@ def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, now: float, notice: 
         if logs
         else None,
         drawing=live_picture(
-            "The program so far",
+            say("The program so far"),
             sheet.edition,
             state,
             plans.marks_of(sheet.record.items),
@@ -177,13 +178,13 @@ def big(sheet: Sheet, advisor: Advisor, visitor: Visitor) -> BigView:
 
 def _word(found: Seen, sheet: Sheet, state: LiveState) -> str:
     if found.mode is Mode.STOPPED:
-        return "Stop"
+        return say("Stop")
     if found.mode is not Mode.ADVICE or state.next_pass is None:
-        return "Logging only" if found.mode is Mode.SILENT else "Done"
+        return say("Logging only") if found.mode is Mode.SILENT else say("Done")
     swap = found.swap
     now = swap is not None and swap.number == state.next_number
     if now and swap is not None and swap.element is None:
-        return "Leave out"
+        return say("Leave out")
     code = swap.element if now and swap is not None and swap.element else state.next_pass.code
     known = sheet.elements.known.get(code)
     return known.cue if known is not None and known.cue else code
@@ -204,7 +205,7 @@ def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Adviso
         advisor.rulings_if(state, choice.swap) if choice.swap else {},
         aim.words(state.aim) if decided.by_chance else "",
         answer.kept,
-        " ".join(filter(None, (decided.note, decided.doubt(each, elements, sheet.limits)))),
+        sentences(decided.note, decided.doubt(each, elements, sheet.limits)),
     )
     tempting = advisor.tempting(state, elements)
     shown = Advised(
@@ -218,23 +219,26 @@ def _advised(sheet: Sheet, state: LiveState, elements: Elements, advisor: Adviso
 
 
 def _points(answer: Answer, state: LiveState, elements: Elements) -> str:
-    base, more = f"{answer.skated:.2f}", f"{answer.to_come:.0f}"
+    base, more = figure(answer.skated, 2), figure(answer.to_come, 0)
     return points_words(base, more, waiting_words(state, elements))
 
 
 def points_words(base: str, more: str, waiting: str) -> str:
     """Points so far and to come, and what they are reckoned from."""
-    return f"{base} base, {more} more expected.{waiting}"
+    counted = say("%(base)s base, %(more)s more expected.", base=base, more=more)
+    return sentences(counted, waiting)
 
 
 def waiting_words(state: LiveState, elements: Elements) -> str:
     """The passes to come without recorded chances, and what they are reckoned as; empty when there are none."""
-    said = ""
+    said = []
     ahead = [row.code for row in state.plan.passes[len(state.logged) :]]
     sure = set(advice.sure_things(state.plan, elements.known))
     others = set(advice.unknown_chances(state.plan, elements.known)) - sure
-    for codes, how in ((others, "others at this level"), (sure, "landed")):
-        waiting = [code for code in ahead if code in codes]
-        if waiting:
-            said += f" No chances are recorded for {', '.join(waiting)}: reckoned as {how}."
-    return said
+    if waiting := listed(code for code in ahead if code in others):
+        said.append(
+            say("No chances are recorded for %(codes)s: reckoned as others at this level.", codes=waiting)
+        )
+    if waiting := listed(code for code in ahead if code in sure):
+        said.append(say("No chances are recorded for %(codes)s: reckoned as landed.", codes=waiting))
+    return sentences(*said)

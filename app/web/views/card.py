@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from app import engine
-from app.domain.rulings import CERTAINTIES
+from app.domain.rulings import CERTAINTIES, Certainty
+from app.domain.words import either, figure, listed, say, sentences
 from app.live import advice
 from app.live.program import KnownElement, Limits, Plan
 from app.live.rule_notes import RuleNote, notes_for
@@ -14,22 +15,20 @@ from app.rulebook.editions import Edition
 from app.storage.records import LayoutRecord, SkaterRecord
 from app.web.views.home import edition_words
 
-IF = {
-    "fall": "If pass {0} ends in a fall",
-    "popped": "If the first jump of pass {0} pops",
-    "tail lost": "If the tail at pass {0} is lost",
-    "tail shortened": "If the tail at pass {0} comes out shorter",
-    "not attempted": "If pass {0} does not happen",
+FAILS: dict[str, str] = {
+    "fall": say("ends in a fall"),
+    "popped": say("pops"),
+    "tail lost": say("loses its tail"),
+    "tail shortened": say("gets a shorter tail"),
+    "not attempted": say("does not happen"),
 }
-"""Failures as a skater says them."""
-AND = {
-    "fall": "ends in a fall",
-    "popped": "pops",
-    "tail lost": "loses its tail",
-    "tail shortened": "gets a shorter tail",
-    "not attempted": "does not happen",
+"""Failures where several of one pass lead to the same swap."""
+CERTAIN: dict[Certainty, str] = {
+    "second-hand": say("second-hand"),
+    "inferred": say("inferred"),
+    "memory": say("from memory"),
+    "your own": say("your own"),
 }
-"""The same where several failures of one pass lead to the same swap."""
 MOST_RULES = 6
 
 
@@ -128,7 +127,7 @@ def card_view(card: engine.Card, ground: CardGround, asked: Asked) -> CardView:
         rules=tuple(_rule(alike, ground.known) for alike in _alike(rules)),
         keeps=_keeps(card),
         figures=_figures(card),
-        search=" ".join(filter(None, (_search(card), _counted(card, _alike(rules))))),
+        search=sentences(_search(card), _counted(card, _alike(rules))),
         cautions=_cautions(card, ground, notes, edition),
         careful=not ground.limits.harder_after_fall,
         notes=notes,
@@ -152,16 +151,31 @@ def _rule(alike: Sequence[engine.CardRule], known: Mapping[str, KnownElement]) -
         when=_when(first.number, [rule.kind for rule in alike]),
         at=first.planned or "",
         do=tuple(_do(swap, known) for swap in first.swaps),
-        worth=f"Brings {gain / fires:+.1f} points each time it is used, {gain:+.2f} a skate on average.",
+        worth=say(
+            "Brings %(each)s points each time it is used, %(points)s a skate on average.",
+            each=figure(gain / fires, signed=True),
+            points=figure(gain, 2, signed=True),
+        ),
         chance=_chance(fires),
     )
 
 
 def _when(number: int, kinds: Sequence[str]) -> str:
-    if len(kinds) == 1:
-        return IF[kinds[0]].format(number)
-    *others, last = [AND[kind] for kind in kinds]
-    return f"If pass {number} {', '.join(others)} or {last}"
+    """The failures of a pass as a skater says them."""
+    if len(kinds) > 1:
+        fails = either(FAILS[kind] for kind in kinds)
+        return say("If pass %(number)s %(fails)s", number=number, fails=fails)
+    match kinds[0]:
+        case "fall":
+            return say("If pass %(number)s ends in a fall", number=number)
+        case "popped":
+            return say("If the first jump of pass %(number)s pops", number=number)
+        case "tail lost":
+            return say("If the tail at pass %(number)s is lost", number=number)
+        case "tail shortened":
+            return say("If the tail at pass %(number)s comes out shorter", number=number)
+        case _:
+            return say("If pass %(number)s does not happen", number=number)
 
 
 def _do(swap: engine.CardSwap, known: Mapping[str, KnownElement]) -> DoView:
@@ -171,7 +185,7 @@ def _do(swap: engine.CardSwap, known: Mapping[str, KnownElement]) -> DoView:
         whole=swap.element or "",
         planned=swap.planned or "",
         cue=one.cue if one else "",
-        record=f"trained {one.record}" if one else "",
+        record=say("%(element)s trained %(record)s.", element=swap.element, record=one.record) if one else "",
     )
 
 
@@ -179,53 +193,60 @@ def _say(swap: engine.CardSwap) -> str:
     """The shortest way to say a swap: only the tail when only a tail is added."""
     planned, element = swap.planned or "", swap.element
     if element is None:
-        return f"leave out pass {swap.number}"
+        return say("leave out pass %(number)s", number=swap.number)
     if planned and element.startswith(f"{planned}+") and not element.endswith("+SEQ"):
-        return f"{element.removeprefix(f'{planned}+')} on pass {swap.number}"
-    if planned.startswith(f"{element}+"):
-        return f"{element} alone on pass {swap.number}" if "+" not in element else _on(element, swap.number)
+        return _on(element.removeprefix(f"{planned}+"), swap.number)
+    if planned.startswith(f"{element}+") and "+" not in element:
+        return say("%(element)s alone on pass %(number)s", element=element, number=swap.number)
     return _on(element, swap.number)
 
 
 def _on(element: str, number: int) -> str:
-    return f"{element} on pass {number}"
+    return say("%(element)s on pass %(number)s", element=element, number=number)
 
 
 def _chance(fires: float) -> str:
     if fires >= 0.995:
-        return "Comes up in every skate."
+        return say("Comes up in every skate.")
     if fires < 0.005:
-        return "Comes up in fewer than 1 skate in 200."
-    return f"Comes up in about 1 skate in {max(1, round(1 / fires))}."
+        return say("Comes up in fewer than 1 skate in 200.")
+    return say("Comes up in about 1 skate in %(many)s.", many=max(1, round(1 / fires)))
 
 
 def _keeps(card: engine.Card) -> str:
     if card.share is None:
-        return "Nothing can be won back by changing. Keep the plan."
+        return say("Nothing can be won back by changing. Keep the plan.")
     if not card.rules:
-        return "No rule brings enough to be worth remembering. Keep the plan."
-    return f"Keeps {card.share:.0%} of what perfect replanning would win.".replace("%", " %")
+        return say("No rule brings enough to be worth remembering. Keep the plan.")
+    return say("Keeps %(share)s %% of what perfect replanning would win.", share=round(100 * card.share))
 
 
 def _figures(card: engine.Card) -> str:
     """Points of the jumps on average; misses are in them already."""
-    return (
-        f"Jumps on average, misses included: {card.keep_all:.2f} with the plan kept, {card.value:.2f} with this card, "
-        f"{card.full:.2f} with perfect replanning."
+    return say(
+        "Jumps on average, misses included: %(kept)s with the plan kept, %(card)s with this card, "
+        "%(full)s with perfect replanning.",
+        kept=figure(card.keep_all, 2),
+        card=figure(card.value, 2),
+        full=figure(card.full, 2),
     )
 
 
 def _search(card: engine.Card) -> str:
     if card.proved:
-        return "No card of so many rules is worth more: every one was looked at."
-    return f"The best of a search through {card.looked_at:,} cards; a better one may exist."
+        return say("No card of so many rules is worth more: every one was looked at.")
+    count = f"{card.looked_at:,}"
+    return say("The best of a search through %(count)s cards; a better one may exist.", count=count)
 
 
 def _counted(card: engine.Card, groups: Sequence[object]) -> str:
     """Why fewer sentences stand on the card than rules were allowed; empty where each is one."""
     if len(groups) == len(card.rules):
         return ""
-    return f"Counted as {len(card.rules)} rules: misses of one pass with the same answer are written as one."
+    return say(
+        "Counted as %(count)s rules: misses of one pass with the same answer are written as one.",
+        count=len(card.rules),
+    )
 
 
 def _cautions(
@@ -234,13 +255,24 @@ def _cautions(
     found = []
     if card.rules and card.anyway >= max(ground.limits.threshold, 0.01):
         found.append(
-            f"One change made whatever happens would bring {card.anyway:+.1f}. Look at the layout before the card."
+            say(
+                "One change made whatever happens would bring %(points)s. Look at the layout before the card.",
+                points=figure(card.anyway, signed=True),
+            )
         )
     unsure = {note.certainty for note in notes if note.certainty != "read"}
     if unsure:
         worst = max(unsure, key=CERTAINTIES.index)
-        found.append(f"Rests on rules of {edition.season.replace('-', '/')} that were not read: {worst}.")
+        found.append(
+            say(
+                "Rests on rules of %(season)s that were not read: %(how_sure)s.",
+                season=edition.season.replace("-", "/"),
+                how_sure=CERTAIN[worst],
+            )
+        )
     unknown = advice.unknown_chances(ground.plan, ground.known)
     if unknown:
-        found.append(f"No chances of the skater's own for {', '.join(dict.fromkeys(unknown))}.")
+        found.append(
+            say("No chances of the skater's own for %(codes)s.", codes=listed(dict.fromkeys(unknown)))
+        )
     return tuple(found)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from app.domain.words import figure, say
 from app.live import advice, aim
 from app.live.advice import Choice, Swap
 from app.live.doubt import Way, doubt_words, in_doubt
@@ -14,7 +15,7 @@ from app.live.line import percent
 from app.live.program import Limits
 from app.web.advisor import Advisor, Answer, Elements
 
-TOO_MANY = "Several calls are in doubt: this is best on average over all of them."
+TOO_MANY = say("Several calls are in doubt: this is best on average over all of them.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,4 +59,8 @@ def decide(
 
 
 def _left_note(wanted: AimSet, kept: float) -> str:
-    return f"{wanted.points:.2f} is out of reach now ({percent(kept)}), so the advice is for most points on average."
+    return say(
+        "%(points)s is out of reach now (%(chance)s), so the advice is for most points on average.",
+        points=figure(wanted.points, 2),
+        chance=percent(kept),
+    )

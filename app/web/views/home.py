@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from app import engine
+from app.domain.words import say
 from app.errors import UnknownEdition
 from app.storage.records import DayRecord
 from app.storage.stores import Stores
+from app.web.languages import Day
 from app.web.views.plans import as_chosen
 from app.web.visitor import Visitor
 
@@ -96,7 +98,7 @@ def home_view(stores: Stores, visitor: Visitor, under_way: tuple[GoOnCard, ...] 
                 ProgramCard(
                     record.id,
                     record.layout_name,
-                    record.event or record.kind,
+                    record.event or kind_words(record.kind),
                     day_words(record.started_at.date()),
                 )
                 for record in (
@@ -134,6 +136,11 @@ def edition_words(name: str) -> str:
     return f"{whose}, {who}, {segment}"
 
 
+def kind_words(kind: str) -> str:
+    """What a program is skated for."""
+    return say("competition") if kind == "competition" else say("run-through")
+
+
 def day_words(day: date) -> str:
     """A day as people write it: "25 November 2026"."""
-    return f"{day.day} {day:%B %Y}"
+    return Day(day)

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from app import engine
 from app.domain.elements import JumpElement
 from app.domain.rulings import Ruling
+from app.domain.words import say, say_many
 from app.live.fold import LiveState
 from app.web.advisor import performed
 
 SPENT = ("2T", "2Lo", "2A")
 """Doubles that are commonly spent on tails and safe passes; the others are named only when they are gone."""
-RULED = {"nothing": "counts for nothing", "part": "counts only in part"}
+RULED = ("nothing", "part")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,16 +29,16 @@ def left_of(left: engine.LeftToUse | None, state: LiveState) -> tuple[LeftView, 
     """What the rulebook still leaves; what is gone stands in `gone_of`."""
     if left is None:
         return _left_in_short(state)
-    found = [_count(left.boxes, "pass", "passes")]
+    found = [_passes(left.boxes)]
     if left.units:
-        found.append(_count(left.units, "combination", "combinations"))
-        found += [LeftView("one of three jumps")] if left.three_jump_unit else []
-        found += [LeftView("a sequence")] if left.sequence else []
-        found += [LeftView("an Euler")] if left.euler else []
+        found.append(LeftView(say_many("%(count)s combination", "%(count)s combinations", left.units)))
+        found += [LeftView(say("one of three jumps"))] if left.three_jump_unit else []
+        found += [LeftView(say("a sequence"))] if left.sequence else []
+        found += [LeftView(say("an Euler"))] if left.euler else []
     found += _repeats(left, state)
     found += [LeftView(f"{name} ×{left.doubles[name]}") for name in SPENT if left.doubles.get(name)]
     if left.axel_owed:
-        found.append(LeftView("Axel owed", owed=True))
+        found.append(LeftView(say("Axel owed"), owed=True))
     return tuple(found)
 
 
@@ -51,7 +52,7 @@ def gone_of(
     if left is not None:
         return (*left.used_up, *lost)
     if state.logged and not combination_owed(state):
-        lost.append("no more combination: one used")
+        lost.append(say("no more combination: one used"))
     if state.logged:
         lost += _outlook(state).traps
     return tuple(lost)
@@ -59,7 +60,13 @@ def gone_of(
 
 def ruled_words(number: int, rulings: Iterable[Ruling]) -> tuple[str, ...]:
     """What one pass lost to the rules, in words."""
-    return tuple(f"pass {number} {RULED[one.ruling]}: {one.why}" for one in rulings if one.ruling in RULED)
+    return tuple(_ruled(number, one) for one in rulings if one.ruling in RULED)
+
+
+def _ruled(number: int, one: Ruling) -> str:
+    if one.ruling == "nothing":
+        return say("pass %(number)s counts for nothing: %(why)s", number=number, why=one.why)
+    return say("pass %(number)s counts only in part: %(why)s", number=number, why=one.why)
 
 
 def combination_owed(state: LiveState) -> bool:
@@ -73,14 +80,16 @@ def _repeats(left: engine.LeftToUse, state: LiveState) -> list[LeftView]:
     if not 0 < left.repeats < 10:
         return []
     quads = any("4" in row.code for row in state.plan.passes)
-    within = f" (quads: {left.quad_repeats})" if quads and left.quad_repeats < left.repeats else ""
-    return [LeftView(f"{left.repeats} triple repeat{'' if left.repeats == 1 else 's'}{within}")]
+    count = say_many("%(count)s triple repeat", "%(count)s triple repeats", left.repeats)
+    if not quads or left.quad_repeats >= left.repeats:
+        return [LeftView(count)]
+    return [LeftView(say("%(repeats)s (quads: %(quads)s)", repeats=count, quads=left.quad_repeats))]
 
 
 def _left_in_short(state: LiveState) -> tuple[LeftView, ...]:
     """A short program is ruled as a whole: what can be said early is passes, and what is still owed."""
-    found = [_count(len(state.plan.passes) - len(state.logged), "pass", "passes")]
-    found += [LeftView(f"{one} owed", owed=True) for one in _outlook(state).owed]
+    found = [_passes(len(state.plan.passes) - len(state.logged))]
+    found += [LeftView(say("%(what)s owed", what=one), owed=True) for one in _outlook(state).owed]
     return tuple(found)
 
 
@@ -88,5 +97,5 @@ def _outlook(state: LiveState) -> engine.ShortOutlook:
     return engine.short_outlook(engine.edition(state.plan.edition), performed(state))
 
 
-def _count(count: int, one: str, many: str) -> LeftView:
-    return LeftView(f"{count} {one if count == 1 else many}")
+def _passes(count: int) -> LeftView:
+    return LeftView(say_many("%(count)s pass", "%(count)s passes", count))

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from markupsafe import Markup
 
+from app.domain.words import say
 from app.live.events import LoggedPass, PassSkated
 from app.live.fold import LiveState, likeliest
 from app.live.line import Line
@@ -180,7 +181,7 @@ def latest_of(state: LiveState) -> str:
 
 def said(number: int, entry: LoggedPass) -> str:
     """One logged pass in words."""
-    return f"Pass {number}: {what_words(entry)}"
+    return say("Pass %(number)s: %(what)s", number=number, what=what_words(entry))
 
 
 def note_of(entry: LoggedPass) -> str:
@@ -189,7 +190,7 @@ def note_of(entry: LoggedPass) -> str:
         if len(entry.readings) > 1:
             return "?"
         if likeliest(entry).fall:
-            return "fell"
+            return say("fell")
     return ""
 
 

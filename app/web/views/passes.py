@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import uuid4
 
+from app.domain.words import both, either, say
 from app.live.fold import LiveState
 from app.live.merge import Slot
 from app.live.pad import Tap, taps
@@ -54,9 +55,9 @@ def _row(slot: Slot, state: LiveState) -> PassRow:
         number=slot.number,
         key=slot.key,
         planned=planned,
-        words=" or ".join(what_words(one.what) for one in slot.candidates),
-        who=" and ".join(authors),
-        half=f"{'second' if late else 'first'} half",
+        words=either(what_words(one.what) for one in slot.candidates),
+        who=both(authors),
+        half=say("Counted as second half.") if late else say("Counted as first half."),
         late=late,
         of=" ".join(slot.ids),
         taps=taps(planned),

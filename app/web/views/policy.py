@@ -25,6 +25,7 @@ from typing import Any, cast
 
 from markupsafe import Markup
 
+from app.domain.words import Figure, say, say_many
 from app.live.clock import TAP_AFTER
 from app.live.events import PassSkated
 from app.live.fold import LiveState
@@ -33,6 +34,7 @@ from app.live.policy import Pads, Policy, Said, Touch
 from app.live.policy_pack import Packed, PadKey, pack
 from app.live.rule_notes import RuleNote
 from app.web.advisor import Elements
+from app.web.languages import shown_text
 from app.web.policy_words import Words
 from app.web.rendering import text_of
 from app.web.views import live
@@ -41,14 +43,13 @@ from app.web.views.left import LeftView
 from app.web.views.live import Advised, LiveView, Mode
 
 WHY = {
-    "unknown": "Logged; advice when back",
-    "clock": "Logged; advice when back. By the clock this pass was in the other half than planned",
-    "hidden": "Someone hid advice and points",
-    "aim": "Logged; advice when back. A total to reach is beyond this phone alone",
+    "unknown": say("Logged; advice when back"),
+    "clock": say("Logged; advice when back. By the clock this pass was in the other half than planned"),
+    "hidden": say("Someone hid advice and points"),
+    "aim": say("Logged; advice when back. A total to reach is beyond this phone alone"),
 }
 """Why a phone without its laptop says nothing; the aim where the policy itself is silent."""
-KEPT = "Logged; it shows when the connection is back."
-NO_DRAWING = Markup('<p class="quiet">The drawing waits for the connection.</p>')
+KEPT = say("Logged; it shows when the connection is back.")
 
 
 def gap(name: str) -> str:
@@ -97,22 +98,27 @@ def policy_json(version: str, policy: Policy, frame: Frame) -> dict[str, Any]:
         "pads": [_pad(key, frame) for key in packed.pads.values],
         "boards": _boards(frame, packed),
         "points": [] if frame.board.mode is Mode.SILENT else _points(frame),
-        "why": WHY,
+        "why": {name: shown_text(text) for name, text in WHY.items()},
         "quiet": "unknown" if frame.state.aim.kind == "expected" else "aim",
         "sign": text_of("live/_offline.html", OfflineView(gap("waiting"))),
-        "waits": [f"{gap('count')} tap waits", f"{gap('count')} taps wait"],
-        "kept": KEPT,
+        "kept": shown_text(KEPT),
         "clock": text_of("live/_clock.html", _running(frame.board)),
         "tapAfter": TAP_AFTER,
+        "waits": [_waits(1), _waits(2)],
+        "logged": shown_text(say("Pass %(number)s: logged", number=gap("number"))),
+        "decimal": shown_text(Figure(".")),
         **_graph(packed, texts),
-        "texts": list(texts),
+        "texts": [shown_text(text) for text in texts],
     }
 
 
 def graph_json(policy: Policy) -> dict[str, Any]:
     """The graph and its words alone."""
     packed, texts = pack(policy, _parts), dict[str, int]()
-    return _graph(packed, texts) | {"texts": list(texts), "padKeys": packed.pads.values}
+    return _graph(packed, texts) | {
+        "texts": [shown_text(text) for text in texts],
+        "padKeys": packed.pads.values,
+    }
 
 
 def shape_of(line: Line) -> str:
@@ -178,9 +184,19 @@ def _pad(key: PadKey, frame: Frame) -> dict[str, Any]:
         "swap": swap,
         "markup": text_of("live/_pad.html", view),
         "sends": [one.sends for one in touches],
-        "latest": [live.said(place + 1, one.entry) for one in touches],
+        "latest": [shown_text(live.said(place + 1, one.entry)) for one in touches],
         "fell": [int(_fell(one)) for one in touches],
     }
+
+
+def _no_drawing() -> Markup:
+    """In place of the drawing."""
+    return Markup('<p class="quiet">{}</p>').format(shown_text(say("The drawing waits for the connection.")))
+
+
+def _waits(count: int) -> str:
+    """How many taps wait, with a gap for the number: for one tap and for several."""
+    return shown_text(say_many("%(taps)s tap waits", "%(taps)s taps wait", count, taps=gap("count")))
 
 
 def _filled(state: LiveState, place: int) -> tuple[Any, ...]:
@@ -199,7 +215,10 @@ def _points(frame: Frame) -> list[str]:
         replace(frame.state, logged=_filled(frame.state, place))
         for place in range(len(frame.state.plan.passes))
     ]
-    return [points_words(gap("base"), gap("more"), waiting_words(state, frame.elements)) for state in states]
+    return [
+        shown_text(points_words(gap("base"), gap("more"), waiting_words(state, frame.elements)))
+        for state in states
+    ]
 
 
 def _boards(frame: Frame, packed: Packed) -> dict[str, str]:
@@ -215,7 +234,7 @@ def _boards(frame: Frame, packed: Packed) -> dict[str, str]:
     found = {}
     for shape, view in shapes.items():
         bare = replace(
-            view, drawing=NO_DRAWING, notice="", event_id=gap("event"), redo_of="", questions=(), differ=""
+            view, drawing=_no_drawing(), notice="", event_id=gap("event"), redo_of="", questions=(), differ=""
         )
         numbered = replace(bare, undo_number=gap("undo"), undo_of=gap("undo_of"))  # type: ignore[arg-type]
         later = replace(numbered, latest=gap("latest"))

@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from app.domain.words import say
 from app.security.roles import WORDS
 from app.storage.records import DayRecord, LiveProgramRecord
-from app.web.views.home import DayLink, ProgramCard, day_links, day_words
+from app.web.views.home import DayLink, ProgramCard, day_links, day_words, kind_words
 from app.web.visitor import Visitor
 
 
 @dataclass(frozen=True, slots=True)
 class ProgramsView:
-    """The latest programs and days, newest first. `role`: what this phone may do; `is_coach`: there is a first page."""
+    """The latest programs and days, newest first. `says`: what this phone may do; `is_coach`: there is a first page."""
 
     programs: tuple[ProgramCard, ...]
-    role: str
+    says: str
     is_coach: bool
     days: tuple[DayLink, ...] = ()
 
@@ -32,9 +33,11 @@ def programs_of(
         ProgramCard(
             one.id,
             f"{skaters.get(one.skater_id, '')}, {one.layout_name}",
-            one.event or one.kind,
+            one.event or kind_words(one.kind),
             day_words(one.started_at.date()),
         )
         for one in recent
     )
-    return ProgramsView(cards, WORDS[visitor.role], visitor.is_coach, day_links(days))
+    return ProgramsView(
+        cards, say("This phone is a %(role)s.", role=WORDS[visitor.role]), visitor.is_coach, day_links(days)
+    )

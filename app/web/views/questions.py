@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.domain.words import both, either, say
 from app.live.events import Author, LoggedPass, PassLeftOut
 from app.live.fold import LiveState, Undecided, Why
 from app.live.merge import Candidate, Slot
+from app.live.pad import how_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +40,13 @@ def questions_of(state: LiveState, event_id: str) -> tuple[QuestionView, ...]:
 
 def differ_words(state: LiveState) -> str:
     """For the line: that people logged a pass differently, and that advice is for both; empty when they did not."""
-    return "Loggers differ: half and half" if state.differing else ""
+    return say("Loggers differ: half and half") if state.differing else ""
 
 
 def _question(one: Undecided, state: LiveState, event_id: str) -> QuestionView:
     slot = one.slot
     if slot is None:
-        words = "A correction has arrived before what it corrects."
+        words = say("A correction has arrived before what it corrects.")
         return QuestionView(words, 0, 0, (), " ".join(one.ids), event_id)
     accounts = _accounts(slot) if one.why is Why.DIFFER else ()
     return QuestionView(
@@ -55,10 +57,15 @@ def _question(one: Undecided, state: LiveState, event_id: str) -> QuestionView:
 def _words(why: Why, slot: Slot, state: LiveState) -> str:
     said = what_words(slot.entry)
     if why is Why.DIFFER:
-        return f"Pass {slot.number} was logged differently. Which is right?"
+        return say("Pass %(number)s was logged differently. Which is right?", number=slot.number)
     if why is Why.GAP:
-        return f"Pass {slot.number} is logged ({said}), pass {state.next_number} is not: log that first."
-    return f"Logged ({said}), but the plan has no pass left for it."
+        return say(
+            "Pass %(number)s is logged (%(said)s), pass %(open)s is not: log that first.",
+            number=slot.number,
+            said=said,
+            open=state.next_number,
+        )
+    return say("Logged (%(said)s), but the plan has no pass left for it.", said=said)
 
 
 def _accounts(slot: Slot) -> tuple[AccountView, ...]:
@@ -71,12 +78,12 @@ def _account(one: Candidate, slot: Slot) -> AccountView:
 
 
 def _who(authors: tuple[Author, ...]) -> str:
-    return " and ".join(dict.fromkeys(one.name for one in authors))
+    return both(dict.fromkeys(one.name for one in authors))
 
 
 def what_words(what: LoggedPass) -> str:
     """What happened on a pass, in words."""
     if isinstance(what, PassLeftOut):
-        return "not attempted"
-    codes = " or ".join(dict.fromkeys(reading.code for reading in what.readings))
-    return f"{what.how} ({codes})"
+        return say("not attempted")
+    codes = either(dict.fromkeys(reading.code for reading in what.readings))
+    return say("%(how)s (%(codes)s)", how=how_words(what), codes=codes)

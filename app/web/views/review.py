@@ -9,12 +9,15 @@ from markupsafe import Markup
 
 from app import engine
 from app.domain.points import show
+from app.domain.words import Figure, listed, say
 from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
+from app.live.pad import how_words
 from app.live.program import clock
 from app.live.rule_notes import HOW_SURE
 from app.storage.records import SheetRecord
 from app.web.advisor import called, performed
+from app.web.languages import Day
 from app.web.views import plans
 from app.web.views.boards import Sheet
 from app.web.views.pictures import live_picture
@@ -65,15 +68,15 @@ def review_view(sheet: Sheet, sheets: Sequence[SheetRecord] = ()) -> ReviewView:
         title=sheet.record.layout_name,
         skater=sheet.skater.name,
         occasion=sheet.record.event,
-        day=sheet.record.started_at.strftime("%-d %B %Y"),
+        day=Day(sheet.record.started_at.date()),
         stopped=state.stopped,
         complete=state.finished,
         rows=rows,
-        planned_base=show(engine.review(sheet.edition, planned).base_total),
-        executed_base=show(engine.review(sheet.edition, performed(state)).base_total),
+        planned_base=Figure(show(engine.review(sheet.edition, planned).base_total)),
+        executed_base=Figure(show(engine.review(sheet.edition, performed(state)).base_total)),
         good=_good(rows),
         drawing=live_picture(
-            "The program as skated",
+            say("The program as skated"),
             sheet.edition,
             state,
             plans.marks_of(sheet.record.items),
@@ -91,7 +94,14 @@ def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
         if isinstance(entry, PassLeftOut):
             rows.append(
                 ReviewRow(
-                    number, clock(planned.seconds), planned.code, "–", "not attempted", False, "0.00", ()
+                    number,
+                    clock(planned.seconds),
+                    planned.code,
+                    "–",
+                    say("not attempted"),
+                    False,
+                    Figure("0.00"),
+                    (),
                 )
             )
             continue
@@ -103,11 +113,17 @@ def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
                 when=clock(planned.seconds),
                 planned=planned.code,
                 executed=line.code,
-                how=entry.how.removesuffix("?"),
-                same=code == planned.code and entry.how.islower(),  # a code in it is no start of a sentence
-                base=show(line.base_value),
+                how=how_words(entry),
+                same=code == planned.code,
+                base=Figure(show(line.base_value)),
                 rulings=tuple(
-                    f"{ruling.why} ({ruling.rule}; {HOW_SURE[ruling.certainty]})" for ruling in line.rulings
+                    say(
+                        "%(why)s (%(rule)s; %(how_sure)s)",
+                        why=ruling.why,
+                        rule=ruling.rule,
+                        how_sure=HOW_SURE[ruling.certainty],
+                    )
+                    for ruling in line.rulings
                 ),
             )
         )
@@ -119,4 +135,4 @@ def _good(rows: tuple[ReviewRow, ...]) -> str:
     kept = [row.planned for row in rows if row.how == "as planned"]
     if not kept:
         return ""
-    return f"As planned: {', '.join(kept)}."
+    return say("As planned: %(codes)s.", codes=listed(kept))

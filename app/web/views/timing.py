@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.domain.words import Figure, say
 from app.live.clock import Interruption
 from app.live.fold import LiveState
 from app.live.program import clock as minutes
@@ -91,7 +92,16 @@ def _costs(edition: Edition) -> tuple[CostView, ...]:
     table = edition.rules.interruptions
     steps = table.steps if table else ()
     return tuple(
-        CostView(one.over, f"over {one.over} up to {one.upto} s: {_points(one.points)}") for one in steps
+        CostView(
+            one.over,
+            say(
+                "over %(over)s up to %(upto)s s: %(points)s",
+                over=one.over,
+                upto=one.upto,
+                points=_points(one.points),
+            ),
+        )
+        for one in steps
     )
 
 
@@ -100,14 +110,19 @@ def _allowance(edition: Edition) -> str:
     if table is None or table.allowance is None:
         return ""
     cost = _points(table.allowance)
-    return f"The referee grants up to three minutes: {cost}, going on from the point of interruption."
+    return say(
+        "The referee grants up to three minutes: %(cost)s, going on from the point of interruption.",
+        cost=cost,
+    )
 
 
 def _points(hundredths: int) -> str:
-    return f"\u2212{hundredths / 100:g}"
+    return Figure(f"\u2212{hundredths / 100:g}")
 
 
 def _sure(table: Interruptions | None) -> str:
     if table is None:
-        return "This rulebook states no deductions for interruptions: ask the referee."
-    return f"{table.ref}. How sure: {HOW_SURE[table.certainty]}."
+        return say("This rulebook states no deductions for interruptions: ask the referee.")
+    return say(
+        "%(source)s. How sure: %(how_sure)s.", source=str(table.ref), how_sure=HOW_SURE[table.certainty]
+    )

@@ -10,6 +10,7 @@ from itertools import groupby
 from markupsafe import Markup
 
 from app.domain.rulings import Certainty
+from app.domain.words import figure, listed, say, say_many, sentences
 from app.live.line import Line
 from app.live.program import KnownElement
 from app.live.rule_notes import RuleNote
@@ -23,7 +24,18 @@ from app.web.views.home import edition_words
 
 MARKS = {Weight.RIGHT: "✓", Weight.CLOSE: "≈", Weight.AWAY: "−", Weight.WORTHLESS: "✕"}
 """The shape beside the word of a verdict."""
-WORDS: dict[Certainty, str] = {"second-hand": "second-hand", "inferred": "inferred", "memory": "from memory"}
+VERDICTS: dict[Weight, str] = {
+    Weight.RIGHT: say("Right"),
+    Weight.CLOSE: say("Close"),
+    Weight.AWAY: say("Points given away"),
+    Weight.WORTHLESS: say("Worth nothing"),
+}
+"""The word of a verdict."""
+WORDS: dict[Certainty, str] = {
+    "second-hand": say("second-hand"),
+    "inferred": say("inferred"),
+    "memory": say("from memory"),
+}
 PRINTED = 0.05
 """Points that show at one decimal."""
 
@@ -168,7 +180,7 @@ def call_view(
         sending=sending,
         asked_at=asked_at,
         limit=int(IN_TIME),
-        note="Nothing is due just now, so this one comes early." if early else "",
+        note=say("Nothing is due just now, so this one comes early.") if early else "",
     )
 
 
@@ -186,12 +198,12 @@ def verdict_view(
         planned=call.planned,
         fails=fails_words(call),
         mark=MARKS[found.weight],
-        word=found.weight.value.capitalize(),
-        picked=say(answer),
+        word=VERDICTS[found.weight],
+        picked=answer_words(answer),
         points=_points(answer, found),
         why=line.why if is_right else found.why,
         rules=tuple(RuleView(one.says, one.source, one.how_sure) for one in notes),
-        right="" if is_right else say(right),
+        right="" if is_right else answer_words(right),
         right_why="" if is_right else line.why,
         cue=line.cue,
         caution=_caution(found.rule, line),
@@ -203,38 +215,41 @@ def fails_words(call: Call) -> str:
     """A failure in a few words, as it is called across the ice."""
     match call.key.kind:
         case Kind.FELL:
-            return f"fall on the {call.key.jump}"
+            return say("fall on the %(jump)s", jump=call.key.jump)
         case Kind.POPPED | Kind.SINGLED:
-            return f"popped to {(call.becomes or '').split('+')[0]}"
+            return say("popped to %(jump)s", jump=(call.becomes or "").split("+")[0])
         case Kind.TAIL_LOST:
-            return f"{call.key.jump} lost"
+            return say("%(jump)s lost", jump=call.key.jump)
         case Kind.TAIL_SHORT:
-            return f"{call.key.jump} comes short"
+            return say("%(jump)s comes short", jump=call.key.jump)
         case Kind.LEFT_OUT:
-            return "not attempted"
+            return say("not attempted")
 
 
-def say(answer: Answer) -> str:
+def answer_words(answer: Answer) -> str:
     """An answer as it is said."""
     if answer.swap is None:
-        return "Keep the plan"
-    return f"Pass {answer.swap.number}: {answer.swap.element or 'leave it out'}"
+        return say("Keep the plan")
+    if answer.swap.element is None:
+        return say("Pass %(number)s: leave it out", number=answer.swap.number)
+    return say("Pass %(number)s: %(element)s", number=answer.swap.number, element=answer.swap.element)
 
 
 def _button(answer: Answer, known: Mapping[str, KnownElement]) -> ButtonView:
     code = answer.swap.element if answer.swap else None
     cue = known[code].cue if code is not None and code in known else ""
-    return ButtonView(answer.name, say(answer), cue)
+    return ButtonView(answer.name, answer_words(answer), cue)
 
 
 def _points(answer: Answer, found: Verdict) -> str:
     """Points won over the plan and given away, in words."""
-    away = f"{found.away:.1f} points given away" if found.away >= PRINTED else ""
+    away = say("%(points)s points given away", points=figure(found.away)) if found.away >= PRINTED else ""
     if answer.swap is None:
-        return away or "nothing given away"
-    less = "less" if found.won < 0 else "more"
-    said = f"{abs(found.won):.1f} points {less} than the plan"
-    return f"{said}, {away}" if away and found.won >= 0 else said
+        return away or say("nothing given away")
+    if found.won < 0:
+        return say("%(points)s points less than the plan", points=figure(-found.won))
+    won = say("%(points)s points more than the plan", points=figure(found.won))
+    return listed((won, away)) if away else won
 
 
 def _caution(note: RuleNote | None, line: Line) -> str:
@@ -249,32 +264,37 @@ def _counts(memories: Sequence[Memory]) -> str:
         return ""
     found = [one.standing for one in memories]
     shown = (Standing.KNOWN, Standing.GETTING_THERE, Standing.NEW)
-    return ", ".join(f"{found.count(one)} {one.value}" for one in shown)
+    counts = {
+        Standing.KNOWN: say("%(count)s known", count=found.count(Standing.KNOWN)),
+        Standing.GETTING_THERE: say("%(count)s getting there", count=found.count(Standing.GETTING_THERE)),
+        Standing.NEW: say("%(count)s new", count=found.count(Standing.NEW)),
+    }
+    return listed(counts[one] for one in shown)
 
 
 def _when(memories: Sequence[Memory], now: datetime) -> str:
     """What comes next, in words."""
     if not memories:
-        return (
+        return say(
             "No failure of this layout leaves anything to choose: none of its later passes has a trained swap, "
             "or your limits allow no change."
         )
     due = [one.due for one in memories if one.due is not None]
     waiting = sum(one <= now for one in due)
     if waiting:
-        return f"{waiting} to ask again now."
+        return say("%(count)s to ask again now.", count=waiting)
     if len(due) < len(memories):
-        return "Something new comes next."
+        return say("Something new comes next.")
     days = (min(due) - now).days
-    when = "just now" if days < 1 else "for a day" if days == 1 else f"for {days} days"
-    return f"Nothing is due {when}. You may go on all the same."
+    go_on = say("You may go on all the same.")
+    if days < 1:
+        return sentences(say("Nothing is due just now."), go_on)
+    return sentences(say_many("Nothing is due for a day.", "Nothing is due for %(count)s days.", days), go_on)
 
 
 def _rows(calls: Sequence[Call], memories: Sequence[Memory]) -> tuple[PassRows, ...]:
     pairs = zip(calls, memories, strict=True)
     return tuple(
-        PassRows(
-            number, group[0][0].planned, tuple(CallRow(fails_words(c), m.standing.value) for c, m in group)
-        )
+        PassRows(number, group[0][0].planned, tuple(CallRow(fails_words(c), m.standing) for c, m in group))
         for number, group in ((n, list(g)) for n, g in groupby(pairs, key=lambda pair: pair[0].key.number))
     )
