@@ -35,7 +35,7 @@ from pydantic import (
 from sqlalchemy import JSON, Boolean, Table
 from sqlmodel import SQLModel
 
-from app.domain.notation import parse_jump_element
+from app.domain.notation import parse_element, parse_jump_element
 from app.live.events import from_record
 from app.review.official import sheet_from_json
 from app.rulebook.editions import value_tables
@@ -111,6 +111,12 @@ def _items(value: list[Any]) -> list[Any]:
     return value
 
 
+def _codes(value: list[Any]) -> list[Any]:
+    for code in _all_of(str)(value):
+        parse_element(code)
+    return value
+
+
 def _trained(value: list[Any]) -> list[Any]:
     _all_of(TrainedRecord)([{**one, "log": one.get("log") or {}} for one in value])
     for one in value:
@@ -157,6 +163,7 @@ CHECKS: Final[Mapping[tuple[str, str], Check]] = {
     ("live_program", "variants"): _variants,
     ("live_event", "payload"): _same,  # read together with its kind, by `check_event`
     ("day_start", "layout_ids"): _all_of(int),
+    ("content_sheet", "codes"): _codes,
     ("official_sheet", "sheet"): _sheet,
     ("kept_rulebook", "snapshot"): _snapshot,
     ("own_rulebook", "text"): _book,

@@ -243,6 +243,17 @@ class LoggedEvent:
 
 
 @dataclass(frozen=True)
+class ContentRecord:
+    """A content sheet as it was handed in. `codes` as the form lists them; `note`: for which event, as typed."""
+
+    id: int
+    layout_id: int
+    codes: tuple[str, ...]
+    note: str
+    handed_in_at: datetime
+
+
+@dataclass(frozen=True)
 class EnteredEvent:
     """One event of a program that is entered as a whole. `id` is made by the form; the rest as in `LoggedEvent`."""
 

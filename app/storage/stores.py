@@ -9,6 +9,7 @@
         stores.call_outs CallOutStore  append(CallOutRecord) get(sending) of_program(skater_id, program)
                                        of_skater(skater_id)
         stores.layouts   LayoutStore   of_skater(skater_id) get(id) save(LayoutRecord) delete(id)
+        stores.contents  ContentStore  add(layout_id, codes, note, at) of_layout(id) get(id) delete(id)
         stores.live      LiveStore     start(LiveProgramRecord) program(id) recent(skater_id=None, limit=20)
                                        between(skater_id, start, end) begun(skater_id) lengths(skater_id)
                                        confirm_advice(id, at)
@@ -40,6 +41,7 @@ from sqlmodel import Session
 
 from app.storage.attempt_store import AttemptStore
 from app.storage.call_out_store import CallOutStore
+from app.storage.content_store import ContentStore
 from app.storage.database import Database
 from app.storage.day_store import DayStore
 from app.storage.device_store import DeviceStore
@@ -78,6 +80,7 @@ class Stores:
     attempts: AttemptStore
     call_outs: CallOutStore
     layouts: LayoutStore
+    contents: ContentStore
     live: LiveStore
     sheets: SheetStore
     days: DayStore
@@ -94,6 +97,7 @@ class Stores:
             attempts=AttemptStore(session),
             call_outs=CallOutStore(session),
             layouts=LayoutStore(session),
+            contents=ContentStore(session),
             live=LiveStore(session),
             sheets=SheetStore(session),
             days=DayStore(session),

@@ -114,6 +114,18 @@ class Layout(SQLModel, table=True):
     items: list[dict[str, Any]] = Field(sa_type=JSON)
 
 
+class ContentSheet(SQLModel, table=True):
+    """What was handed in of a layout: `codes` as the content sheet listed them on that day."""
+
+    __tablename__ = "content_sheet"
+
+    id: int | None = Field(default=None, primary_key=True)
+    layout_id: int = Field(foreign_key="layout.id", ondelete="CASCADE", index=True)
+    codes: list[str] = Field(sa_type=JSON)
+    note: str = ""
+    handed_in_at: datetime = Field(sa_type=UtcDateTime)
+
+
 class OwnRulebook(SQLModel, table=True):
     """One version of a rulebook of the coach's own, as a file. A version is never changed."""
 

@@ -116,6 +116,10 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     page.goto(f"{address}/layouts/1/tally")
     expect(page.locator(".tally")).to_be_attached(timeout=60_000)
     yield "a sheet for the pocket"
+    page.goto(f"{address}/skaters/1/content")
+    page.get_by_role("button", name="Keep it as handed in today").click()
+    expect(page.get_by_text("Handed in on").first).to_be_visible()
+    yield "content sheet"
     page.goto(f"{address}/layouts/1/tally/enter")
     yield "a filled sheet, to be entered"
     page.goto(f"{address}/layouts/1/sturdier")

@@ -52,6 +52,7 @@ def fill(stores: Stores, name: str, book: str = "Club cup") -> int:
         )
         for letter, one in (("A", WOMEN), ("B", own.name))
     ]
+    stores.contents.add(layouts[0].id, ("3Lz", "CCoSp"), f"sheet for {name}", NOON)
     program = _program(stores, skater, name, layouts, trained)
     day = next(iter(stores.days.all()), None) or stores.days.add("Invented Cup", "competition", NOON)
     start = stores.days.add_start(day.id, skater, tuple(one.id for one in layouts))

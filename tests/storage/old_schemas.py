@@ -16,7 +16,7 @@ from sqlalchemy import Engine, text
 from app.storage import migrating
 from app.storage.database import Database
 
-RELEASED = ("0001", "0002", "0003", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0012")
+RELEASED = ("0001", "0002", "0003", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0012", "0013")
 """Every schema that was ever on the main branch. 0004 was never used."""
 THEN = "2026-11-20 10:00:00.000000"
 OUTCOMES = json.dumps([{"becomes": "3S", "chance": 1.0, "goe": 0.0, "fall": False, "error": False}])
@@ -171,6 +171,11 @@ ROWS = (
         "official_sheet",
         "0007",
         plain(id=1, skater_id=1, program_id=1, edition=EDITION, note="n", sheet="{}", read_at=THEN),
+    ),
+    Row(
+        "content_sheet",
+        "0013",
+        plain(id=1, layout_id=1, codes='["3S", "CCoSp"]', note="Invented Cup", handed_in_at=THEN),
     ),
     Row("own_rulebook", "0008", plain(id=1, slug="mine", version=1, text="[file]", made_at=THEN)),
     Row("kept_rulebook", "0008", plain(edition=EDITION, fingerprint="g", snapshot='{"a": [1, "ä"]}')),

@@ -17,6 +17,7 @@ from app.web.advisor import sort_elements
 from app.web.deps import StoresDep
 from app.web.rendering import page
 from app.web.views import plans
+from app.web.views.content import stale_words
 from app.web.views.layout import layout_view
 from app.web.views.making import read_entry, read_grade, read_slack, read_start
 
@@ -37,7 +38,9 @@ def show(request: Request, stores: StoresDep, layout_id: int) -> Response:
     elements = sort_elements(plans.known_of(trained, layout.edition), limits, datetime.now(UTC).date())
     skater = stores.skaters.get(layout.skater_id)
     view = layout_view(layout, skater, cues, entries, elements.offered)
-    return page(request, "layout/page.html", view)
+    sheets = stores.contents.of_layout(layout_id)
+    stale = stale_words(layout, sheets[0]) if sheets else ""
+    return page(request, "layout/page.html", replace(view, stale=stale))
 
 
 @router.post("/{layout_id}/rows/{place}")

@@ -98,6 +98,8 @@ class LayoutView:
     season_note: str
     entries: tuple[str, ...]
     check: RuleCheckView | None
+    stale: str = ""
+    """What was handed in is no longer what the layout says; empty where it is, or nothing was."""
 
 
 def layout_view(
