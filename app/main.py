@@ -25,6 +25,7 @@ from app.storage.folder_lock import FolderLock
 from app.storage.stores import open_stores
 from app.web import error_pages
 from app.web.advisor import Advisor
+from app.web.demo_day import plant_day
 from app.web.demo_season import plant_season
 from app.web.gate import Gate
 from app.web.jobs import Jobs
@@ -155,6 +156,7 @@ def _open_database(settings: Settings) -> Database:
             today = datetime.now(UTC).date()
             if seed.plant(stores, DEMO, today, _fingerprint_of) and settings.seed_season:
                 plant_season(stores, DEMO / "seasons", today)
+                plant_day(stores, DEMO / "day", today, _fingerprint_of)
     return database
 
 

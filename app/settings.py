@@ -34,7 +34,7 @@ class Settings:
     open_browser: bool = setting(True, "open the browser once the server answers")
     data_dir: Path = setting(PROJECT / "var", "folder of the database file")
     seed_demo: bool = setting(True, "put the invented demo skater into an empty database")
-    seed_season: bool = setting(True, "with the demo skater, an invented season of programs and sheets")
+    seed_season: bool = setting(True, "with the demo skater, an invented season and competition day")
     database_url: str = setting("", "a PostgreSQL server instead of a file: `postgresql://user@host/name`")
     workers: int = setting(1, "processes that answer; more than one needs `DATABASE_URL`")
 

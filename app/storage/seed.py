@@ -29,8 +29,11 @@ FingerprintOf = Callable[[str], str]
 
 def plant(stores: Stores, folder: Path, today: date, fingerprint_of: FingerprintOf) -> int:
     """Seed when there is no skater yet; how many skaters were added. Raises RulebookError naming the file."""
-    if stores.skaters.all():
-        return 0
+    return 0 if stores.skaters.all() else plant_skaters(stores, folder, today, fingerprint_of)
+
+
+def plant_skaters(stores: Stores, folder: Path, today: date, fingerprint_of: FingerprintOf) -> int:
+    """Seed every skater of `folder`; how many were added. Raises RulebookError naming the file."""
     files = sorted(folder.glob("*.json"))
     for file in files:
         try:

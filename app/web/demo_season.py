@@ -80,7 +80,7 @@ def _demo(stores: Stores, skater_id: int, today: date) -> _Demo:
 def _plant(demo: _Demo, said: Mapping[str, Any]) -> int:
     for one in said["programs"]:
         record = demo.stores.live.start(_record(demo, one))
-        demo.stores.live.fill(_events(record, one["taps"]))
+        demo.stores.live.fill(logged(record, one["taps"]))
         if "called" in one:
             sheet = sheet_json(_sheet(record, one))
             kept = SheetRecord(
@@ -109,7 +109,8 @@ def _record(demo: _Demo, one: Mapping[str, Any]) -> LiveProgramRecord:
     )
 
 
-def _events(record: LiveProgramRecord, taps: Sequence[str]) -> Iterator[LoggedEvent]:
+def logged(record: LiveProgramRecord, taps: Sequence[str]) -> Iterator[LoggedEvent]:
+    """The log of a program whose passes were tapped so. Raises ValueError for a button there is not."""
     for number, said in enumerate(taps, start=1):
         tried, key = said.split()
         tap = tap_of(tried, key)
