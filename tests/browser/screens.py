@@ -168,6 +168,7 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield "a copy, before it is brought back"
     page.goto(f"{address}/live")
     yield "programs"
+    yield from every_data_screen(page, address)
     yield from every_sheet_screen(page, address)
     page.goto(f"{address}/skaters/1/season")
     expect(page.locator("svg.season").first).to_be_attached(timeout=60_000)
@@ -213,6 +214,21 @@ def every_sheet_screen(page: Page, address: str) -> Iterator[str]:
     page.get_by_role("link", name="Planned, skated, called").click()
     expect(page.locator("svg.waterfall")).to_be_attached()
     yield "planned, skated, called"
+
+
+def every_data_screen(page: Page, address: str) -> Iterator[str]:
+    """What is kept, who sees it, and the questions before something is deleted. Nothing is."""
+    for path, name in (
+        ("/privacy", "what Recoup keeps of a skater"),
+        ("/data", "your data"),
+        ("/data/skaters/1", "who sees a skater"),
+        ("/data/skaters/1/delete", "a skater, before deleting"),
+        ("/data/layouts/1/delete", "a layout, before deleting"),
+        ("/data/rulebooks", "own rulebooks"),
+        ("/skaters/1/log/entries", "every entry of the log"),
+    ):
+        page.goto(address + path)
+        yield name
 
 
 def every_rulebook_screen(page: Page, address: str) -> Iterator[str]:
