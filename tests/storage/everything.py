@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from zlib import crc32
 
 from app import engine
 from app.live.events import Cleared, PassSkated, Reading, Stopped, Undone, to_record
 from app.review.official import sheet_json
 from app.review.sheet_import import read_text
-from app.rulebook.own import slug_of
 from app.storage.records import (
     AttemptRecord,
     CallOutRecord,
@@ -38,7 +38,7 @@ def fill(stores: Stores, name: str, book: str = "Club cup") -> int:
         skater, "3Lz", f"entry of {name}", True, 12, 9, (OutcomeRecord("3Lz", 1.0),), date(2026, 11, 1)
     )
     trained = stores.skaters.save_trained(replace(trained, cue=f"cue of {name}"))
-    sending = f"sent-{slug_of(name)}"
+    sending = f"sent-{crc32(name.encode()):08x}"
     stores.attempts.append(
         [AttemptRecord(skater, sending, "3Lz", "", NOON.date(), "alone", "clean", 3)], NOON
     )
