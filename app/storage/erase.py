@@ -25,6 +25,8 @@ from app.storage.database import Database
 from app.storage.missing import NotStored
 from app.storage.talk import ServerTalk, changing, file_opened, reading, tidied
 
+KEYED = "skater_key"
+"""The column that names a skater by key: whose own phone it is."""
 SHORT = 200
 """Letters of a text that somebody may have typed a name into; files and hashes are longer."""
 MARKS = {"day": "made_at", "live_program": "started_at", "layout": "skater_id"}
@@ -54,7 +56,7 @@ def forget_skater(database: Database, skater_id: int) -> Erased:
         _clean(database.backups, skater_id, key),
         len(database.backups.all()) if database.backups else 0,
     )
-    gone = _erase_here(database, SKATER, skater_id)
+    gone = _erase_here(database, SKATER, skater_id, key)
     # A copy made meanwhile still has the skater.
     removed += _clean(database.backups, skater_id, key) + _damaged_removed(database.file)
     return Erased(gone, cleaned, removed)
@@ -76,10 +78,10 @@ def erase_one(database: Database, table: str, key: int, *, copies: bool = False)
 
 
 def counted(database: Database, skater_id: int) -> Mapping[str, int]:
-    """How many rows of each table belong to a skater. Raises NotStored."""
+    """How many rows of each table would go with a skater. Raises NotStored."""
     with reading(database) as (talk, shape):
-        _key_of(talk, skater_id)
-        return {table: len(keys) for table, keys in belongings(talk, shape, SKATER, skater_id).items()}
+        rows = _with_phones(talk, shape, belongings(talk, shape, SKATER, skater_id), _key_of(talk, skater_id))
+        return {table: len(keys) for table, keys in rows.items()}
 
 
 def named_elsewhere(database: Database, words: str) -> tuple[tuple[str, str], ...]:
@@ -126,7 +128,8 @@ def eraser_of(skater_id: int, key: str) -> Callable[[sqlite3.Connection], None]:
         for (found,) in connection.execute(
             f'SELECT id FROM "{SKATER}" WHERE "{column}" = ?', (given,)
         ).fetchall():
-            erase(connection, shape, belongings(connection, shape, SKATER, found))
+            rows = belongings(connection, shape, SKATER, found)
+            erase(connection, shape, _with_phones(connection, shape, rows, key))
 
     return change
 
@@ -142,12 +145,24 @@ def _eraser_of_one(table: str, key: int, mark: object) -> Callable[[sqlite3.Conn
     return change
 
 
-def _erase_here(database: Database, table: str, key: int) -> Mapping[str, int]:
+def _with_phones(connection: Talk, shape: Shape, rows: Rows, key: str) -> Rows:
+    """These rows, and those that name the skater by the key: phones of the skater's own, and codes for one."""
+    found = dict(rows)
+    for table, columns in shape.columns.items():
+        if KEYED in columns:
+            sql = f'SELECT {shape.keys[table]} FROM "{table}" WHERE "{KEYED}" = ?'
+            mine = {row[0] for row in connection.execute(sql, (key,)).fetchall()}
+            found |= {table: mine} if mine else {}
+    return found
+
+
+def _erase_here(database: Database, table: str, key: int, skater_key: str = "") -> Mapping[str, int]:
     with changing(database) as (talk, shape):
         if not talk.execute(f'SELECT 1 FROM "{table}" WHERE {shape.keys[table]} = ?', (key,)).fetchone():
             raise NotStored(table.replace("_", " "), key)
         before = _loose_ends(talk)
-        gone = erase(talk, shape, belongings(talk, shape, table, key))
+        rows = belongings(talk, shape, table, key)
+        gone = erase(talk, shape, _with_phones(talk, shape, rows, skater_key) if skater_key else rows)
         broken = _loose_ends(talk) - before
         if broken:
             raise StorageTrouble(

@@ -73,6 +73,8 @@ def fill(stores: Stores, name: str, book: str = "Club cup") -> int:
     stores.sheets.add(SheetRecord(WOMEN, sheet, NOON, skater, program.id, f"sheet of {name}"))
     stores.sheets.add(SheetRecord(WOMEN, sheet, NOON, None, program.id, f"second sheet of {name}"))
     stores.handed.add(HandedRecord(NOON, "skater", skater, f"mother of {name}", "0" * 32))
+    stores.devices.add(f"phone of {name}", f"hash of {sending}", NOON, "skater", False, skater)
+    stores.devices.new_code(f"code of {sending}", NOON, NOON, "skater", skater)
     return skater
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import re
 import zipfile
@@ -83,15 +84,19 @@ def test_the_sharing_page_says_which_phones_see_what(laptop: TestClient, stores:
     stores.devices.add("Boards", "2", now, "logger", sees_advice=False)
     stores.devices.add("Mother", "3", now, "viewer", sees_advice=True)
     stores.devices.add("Old phone", "4", now - UNSEEN - timedelta(days=1))
+    stores.devices.add("Somebody else's own", "6", now, "skater", False, fill(stores, "Other", "Other cup"))
     stores.devices.revoke(stores.devices.add("Lost phone", "5", now).id, now)
-    page = said_by(laptop.get(f"/data/skaters/{skater}").text)
+    page = html.unescape(said_by(laptop.get(f"/data/skaters/{skater}").text))
     for name, sees in (
         ("Assistant , coach", "Everything about every skater"),
         ("Boards , logger", "No practice log, no layouts. No advice and no points show on it."),
+        (f"phone of {NAME} , skater", "This skater's own page alone"),
         ("Mother , viewer", "No practice log, no layouts. Advice and points show on it"),
     ):
         assert name in page
         assert sees in page[page.index(name) :].partition("Paired on")[0]
+    assert "Somebody else's own" not in page
+    assert "phone of Other" not in page
     assert "Old phone" not in page
     assert "Lost phone" not in page
     assert "Phones cannot reach this computer at this moment." in page

@@ -80,7 +80,7 @@ def sharing(request: Request, stores: StoresDep, skater_id: int) -> Response:
         id=skater.id,
         name=skater.name,
         door_open=door.is_open,
-        seers=seer_views(stores.devices.all(), datetime.now(UTC)),
+        seers=seer_views(stores.devices.all(), skater_id, datetime.now(UTC)),
         handed=handed_views(stores.handed.of_skater(skater_id)),
     )
     return page(request, "data/sharing.html", view)

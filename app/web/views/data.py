@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from app.domain.words import say, say_many
-from app.security.roles import COACH, WORDS
+from app.security.roles import COACH, SKATER, WORDS
 from app.security.tokens import is_alive
 from app.storage.bring_in import BroughtIn
 from app.storage.erase import Erased
@@ -24,6 +24,7 @@ SEES: dict[str, str] = {
     "logger": say(
         "The programs being skated and the days they belong to, and logs in them. No practice log, no layouts."
     ),
+    "skater": say("This skater's own page alone: layouts, card, trainer, their words for the elements."),
     "viewer": say("The programs being skated and the days they belong to. No practice log, no layouts."),
 }
 WITH_ADVICE = say("Advice and points show on it, where the event allows them.")
@@ -39,6 +40,9 @@ ROWS: dict[str, Callable[[int], str]] = {
         "%(count)s entry of a program's log", "%(count)s entries of programs' logs", n
     ),
     "day_start": lambda n: say_many("%(count)s start on a day", "%(count)s starts on days", n),
+    "device": lambda n: say_many(
+        "%(count)s phone of the skater's own", "%(count)s phones of the skater's own", n
+    ),
     "official_sheet": lambda n: say_many("%(count)s official sheet", "%(count)s official sheets", n),
     "call_out": lambda n: say_many("%(count)s answer in the trainer", "%(count)s answers in the trainer", n),
 }
@@ -129,8 +133,8 @@ def handed_views(handed: Iterable[HandedRecord]) -> tuple[HandedView, ...]:
     return tuple(HandedView(one.at.date(), KINDS[one.kind], one.given_to) for one in handed)
 
 
-def seer_views(devices: Iterable[DeviceRecord], now: datetime) -> tuple[SeerView, ...]:
-    """The phones that may come in at this moment."""
+def seer_views(devices: Iterable[DeviceRecord], skater_id: int, now: datetime) -> tuple[SeerView, ...]:
+    """The phones that may come in at this moment and see something of that skater."""
     return tuple(
         SeerView(
             one.name,
@@ -141,7 +145,7 @@ def seer_views(devices: Iterable[DeviceRecord], now: datetime) -> tuple[SeerView
             one.last_seen.date() if one.last_seen else None,
         )
         for one in devices
-        if is_alive(one.paired_at, one.last_seen, now)
+        if is_alive(one.paired_at, one.last_seen, now) and (one.role != SKATER or one.skater_id == skater_id)
     )
 
 
