@@ -8,6 +8,7 @@ import ssl
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
+from typing import Any
 
 import httpx
 import pytest
@@ -202,6 +203,8 @@ def test_with_a_certificate_the_phones_door_speaks_https(web_app: FastAPI, knock
         )
         await door.open()
         assert all(one.startswith("https://") for one in door.addresses())
+        listener: Any = door._listener
+        assert listener.config.ssl.minimum_version >= ssl.TLSVersion.TLSv1_2
         async with httpx.AsyncClient(verify=trusting) as browser:
             # Not one of our names: the gate answers, so the handshake went through.
             answered = await browser.get(
