@@ -136,16 +136,17 @@ def add(stores: Stores, offer: Offer, name: str, meant: Mapping[int, str], at: d
     stores.attempts.append(attempts, at)
 
 
-def sending_name(record: SheetRecord, sheet: Mapping[str, object]) -> str:
-    """How the sendings of a sheet begin: by its program, else by what stands on it."""
+def sending_name(record: SheetRecord) -> str:
+    """How the sendings of a sheet begin: by its program, else by its skater and what stands on it."""
     if record.program_id is not None:
         return f"sheet-p{record.program_id}-"
-    return f"sheet-{sha256(json.dumps(sheet, sort_keys=True).encode()).hexdigest()[:24]}-"
+    mark = sha256(json.dumps(record.sheet, sort_keys=True).encode()).hexdigest()[:24]
+    return f"sheet-{record.skater_id}-{mark}-"
 
 
 def _added(stores: Stores, skater_id: int, record: SheetRecord) -> str:
     """The sending that added this sheet and still counts; "" for none."""
-    sent = stores.attempts.sendings(skater_id, sending_name(record, record.sheet))
+    sent = stores.attempts.sendings(skater_id, sending_name(record))
     return next((sending for sending, counts in sent.items() if counts), "")
 
 

@@ -167,6 +167,12 @@ def test_an_element_that_is_new_is_listed_and_not_ticked(
     assert (
         laptop_in_season.post(f"/sheets/{other.id}/log", data=form | {"day": "2026-11-20"}).status_code == 303
     )
+    # The same sheet kept for somebody else is another skate.
+    mine = seeded.sheets.add(SheetRecord(sheet.edition, sheet.sheet, datetime(2026, 11, 20, tzinfo=UTC), 1))
+    assert (
+        laptop_in_season.post(f"/sheets/{mine.id}/log", data=form | {"day": "2026-11-20"}).status_code == 303
+    )
+    assert len(of_the_day(seeded, date(2026, 11, 20))) == 6
     listed = seeded.skaters.trained(skater.id)
     assert {one.code for one in listed} == {"3Lz", "3F", "2A", "3Lo", "3F+2T+2Lo", "3S+3T"}
     assert not any(one.ready for one in listed)

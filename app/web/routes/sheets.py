@@ -142,7 +142,7 @@ def add_to_log(
     """Count the ticked rows in the skater's own log; a sheet, or two of one program, only once."""
     record, offer = _offered(stores, sheet_id, day)
     chosen = read_rows(rows or [], meant or [])
-    add(stores, offer, sending_name(record, record.sheet), chosen, datetime.now(UTC))
+    add(stores, offer, sending_name(record), chosen, datetime.now(UTC))
     return htmx.go_to(request, f"/sheets/{sheet_id}#log")
 
 

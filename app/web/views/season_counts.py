@@ -16,6 +16,7 @@ from app.review.season.forecasts import ENOUGH_FORECASTS, Forecast, brier, parts
 from app.review.season.rehearsals import effect
 from app.review.season.shares import ENOUGH, Share
 from app.review.season.units import LostUnit, grouped, losses
+from app.web.languages import Day
 from app.web.season_picture import LossRow, Panel, draw_losses, draw_panels, draw_parts, percent
 from app.web.season_source import Facts
 
@@ -264,7 +265,7 @@ def _choice_words(one: Choice, facts: Facts) -> str:
     said = one.decision
     where = say(
         "%(day)s, %(program)s, pass %(number)s",
-        day=one.at.date(),
+        day=Day(one.at.date()),
         program=facts.names[one.program_id],
         number=said.number,
     )

@@ -12,6 +12,7 @@ from app.domain.words import Text, listed, say, sentences
 from app.live.program import Setting
 from app.review.season.marks import CALLS, MISSES, Marks, marks_by, marks_of
 from app.review.season.passes import SeenPass, Skated
+from app.web.languages import Day
 from app.web.season_picture import Panel, draw_panels
 from app.web.season_source import Facts
 from app.web.views.season_counts import Row
@@ -91,7 +92,7 @@ def _halves(passes: Sequence[SeenPass]) -> dict[Text, Marks]:
 
 def _name(one: Skated, facts: Facts) -> str:
     name = facts.names.get(one.id, say("Official sheet alone"))
-    return say("%(day)s, %(program)s", day=one.at.date(), program=name)
+    return say("%(day)s, %(program)s", day=Day(one.at.date()), program=name)
 
 
 def _misses(programs: Sequence[Skated]) -> Markup:

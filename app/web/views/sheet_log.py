@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from app.domain.words import Text, say, say_many
+from app.web.languages import Day
 from app.web.sheet_log import Offer, OfferRow
 
 ENDED: dict[str, Text] = {
@@ -60,7 +61,7 @@ def sheet_log_view(offer: Offer | None) -> SheetLogView | None:
         question=say(
             "May these attempts be counted in %(skater)s's own log, on %(day)s, in competition?",
             skater=offer.skater,
-            day=offer.day,
+            day=Day(offer.day),
         ),
         unknown=any(not one.known for one in offer.rows),
         day=offer.day.isoformat(),
