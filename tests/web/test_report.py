@@ -5,9 +5,11 @@ from __future__ import annotations
 import html
 import re
 from dataclasses import replace
+from datetime import UTC, datetime
 from io import BytesIO
 
 import pytest
+from babel.dates import format_date
 from pypdf import PdfReader
 from starlette.testclient import TestClient
 
@@ -177,3 +179,14 @@ def test_names_in_latin_greek_and_cyrillic_are_written_and_others_refused_in_wor
         assert name in read.pages[0].extract_text()
     with pytest.raises(InputError, match="no letters for '羽'"):
         report_pdf(replace(view, about="羽"))
+
+
+def test_the_pdf_speaks_the_readers_language_as_far_as_it_has_the_letters(demo_laptop: TestClient) -> None:
+    """Days in German; Japanese needs letters the fonts lack, so that page comes in English."""
+    live = logged(demo_laptop, ROUGH)
+    said = {}
+    for code in ("de", "ja"):
+        demo_laptop.cookies.set("recoup_language", code)
+        said[code] = PdfReader(BytesIO(demo_laptop.get(f"{live}/report.pdf").content)).pages[0].extract_text()
+    assert format_date(datetime.now(UTC).date(), "long", "de") in said["de"]
+    assert "After the skate" in said["ja"]

@@ -11,6 +11,7 @@ from app.domain.content import Line, content_code, line_by_line
 from app.domain.words import Text, say, say_many
 from app.errors import UnknownEdition
 from app.storage.records import ContentRecord, LayoutRecord, SkaterRecord
+from app.web.languages import Day
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +99,7 @@ def stale_words(layout: LayoutRecord, sheet: ContentRecord) -> str:
     """The warning on the layout page; empty where the sheet still agrees with it."""
     if not differs_words(line_by_line(sheet.codes, content_of(layout))):
         return ""
-    day = sheet.handed_in_at.date()
+    day = Day(sheet.handed_in_at.date())
     return say("The content sheet handed in on %(day)s is no longer what this layout says.", day=day)
 
 
@@ -108,7 +109,7 @@ def is_short(layout: LayoutRecord) -> bool:
 
 
 def _says(sheet: ContentRecord) -> Text:
-    day = sheet.handed_in_at.date()
+    day = Day(sheet.handed_in_at.date())
     if sheet.note:
         return say("Handed in on %(day)s: %(note)s", day=day, note=sheet.note)
     return say("Handed in on %(day)s", day=day)

@@ -18,6 +18,7 @@ from app.review.compare import Beside, Called, log_of, rows_of, three_columns
 from app.review.official import OfficialSheet
 from app.review.price import Price, Skate, price
 from app.review.report import PassFact, Report, facts, report
+from app.web.languages import Day
 from app.web.views import report_words as words
 from app.web.views.boards import Sheet
 from app.web.views.sheet_skate import decisions_of, performed_log, skate_of
@@ -108,7 +109,7 @@ def _about(live: Sheet, audience: Audience) -> Text:
         skater=live.skater.name,
         program=record.layout_name if audience == "coach" else segment,
         occasion=record.event or practised,
-        day=record.started_at.date(),
+        day=Day(record.started_at.date()),
     )
 
 
