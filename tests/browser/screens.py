@@ -21,7 +21,7 @@ def start_run_through(page: Page, layout: str = FREE) -> str:
 
 def start_competition(page: Page, event: str) -> str:
     """From the first page into a competition program; its address."""
-    card = page.locator("article.card").filter(has_text=FREE)
+    card = page.locator("article.card").filter(has_text=FREE).first
     card.get_by_text("Start a competition program").click()
     card.get_by_label("Event, for your own list").fill(event)
     card.get_by_role("button", name="Start, logging only").click()
