@@ -32,9 +32,8 @@ PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 @pytest.fixture(scope="session")
 def served(tmp_path_factory: pytest.TempPathFactory) -> FastAPI:
     """The app of all browser tests, with the demo in it."""
-    return create_app(
-        Settings(data_dir=tmp_path_factory.mktemp("browser"), seed_demo=True, open_browser=False)
-    )
+    folder = tmp_path_factory.mktemp("browser")
+    return create_app(Settings(data_dir=folder, seed_demo=True, seed_season=False, open_browser=False))
 
 
 @pytest.fixture(scope="session")
