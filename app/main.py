@@ -64,6 +64,7 @@ from app.web.routes import (
     taps,
     trainer,
     warm_up,
+    words,
 )
 from app.web.server import Door, bind
 from app.web.tongue import Tongue
@@ -96,6 +97,7 @@ ROUTERS = (
     pairing.router,
     alone.router,
     language.router,
+    words.router,
     privacy.router,
     data.router,
     removing.router,

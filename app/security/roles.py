@@ -65,6 +65,7 @@ RIGHTS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     ("POST", f"{_TRAINER}/answer", frozenset({SKATER})),
     ("GET", "/language", EVERYBODY),
     ("POST", "/language", EVERYBODY),
+    ("GET", "/words", EVERYBODY),
     ("GET", PAIRING, EVERYBODY),
     ("POST", PAIRING, EVERYBODY),
     ("POST", f"{PAIRING}/leave", EVERYBODY),

@@ -156,6 +156,10 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     page.goto(f"{address}/skaters/1/layouts/new")
     yield "new layout"
     yield from every_rulebook_screen(page, address)
+    page.goto(f"{address}/language")
+    yield "language"
+    page.goto(f"{address}/words?of=ko")
+    yield "words of the trade"
     page.goto(f"{address}/phones")
     yield "phones"
     page.goto(f"{address}/alone")

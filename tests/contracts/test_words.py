@@ -14,6 +14,7 @@ import pytest
 from jinja2 import nodes
 
 from app.web.rendering import TEMPLATES, environment
+from app.web.views.words import CODES, TERMS
 
 PROJECT = Path(__file__).parents[2]
 NOT_YET = frozenset(
@@ -54,8 +55,8 @@ NOT_YET = frozenset(
 )
 """Templates whose English has not moved into the catalogue yet: take them out one by one, add none."""
 SAID_BY_PEOPLE = {"aria-label", "alt", "title", "placeholder"}
-NO_WORDS = {"Recoup", "s"}
-"""The app's name; the sign of seconds, the same everywhere."""
+NO_WORDS = {"Recoup", "s", "English"}
+"""The app's name; the sign of seconds; a language by its own name."""
 CODE = re.compile(r"[1-5]?(T|S|Lo|F|Lz|A|Eu)(\+[1-5]?(T|S|Lo|F|Lz|A|Eu))*")
 LETTERS = re.compile(r"[^\W\d_]+")
 GAP = "\x00"
@@ -77,6 +78,16 @@ def test_the_catalogues_are_in_order() -> None:
     """Run `scripts/words update`, then translate what must be translated (`scripts/words open de`)."""
     words = script()
     assert list(words.faults(words.gathered())) == []
+
+
+def test_where_only_terms_are_translated_they_are_those_of_the_table() -> None:
+    words = script()
+    for language in words.TERMS:
+        place = CODES.index(language.code) + 1
+        table = {word.strip("*") for row in TERMS for word in row[place].split(" / ")}
+        found = {message.string for message in words.kept(language) if message.id}
+        assert found
+        assert found <= table, language.name
 
 
 def written(node: nodes.Node) -> Iterator[str]:

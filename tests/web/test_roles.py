@@ -46,6 +46,7 @@ WATCH = {
     ("POST", "/day/{day_id}/starts/{start_id}/open"),
     ("GET", "/language"),
     ("POST", "/language"),
+    ("GET", "/words"),
     ("GET", "/alone"),
     ("GET", "/worker.js"),
     ("GET", "/pair"),
