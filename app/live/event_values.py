@@ -11,7 +11,10 @@ from typing import Any, Final
 
 from app.domain.notation import parse_jump_element
 from app.errors import InputError
+from app.planner.slips import Kind
 
+FAILURES: Final = frozenset(kind.value for kind in Kind if kind is not Kind.FELL)
+"""What a rehearsal may call: nobody acts a fall."""
 Test = Callable[[Any], bool]
 
 
@@ -39,6 +42,14 @@ def _is_aim(value: Any) -> bool:
     return value in ("expected", "reach", "floor")
 
 
+def _is_failure(value: Any) -> bool:
+    return value in FAILURES
+
+
+def _is_code_or_none(value: Any) -> bool:
+    return value is None or isinstance(value, str)
+
+
 def _are_readings(value: Any) -> bool:
     return isinstance(value, list | tuple) and bool(value) and all(isinstance(one, Mapping) for one in value)
 
@@ -53,11 +64,13 @@ _FIGURE: Final = (_is_figure, "a number")
 _YES_OR_NO: Final = (_is_yes_or_no, "true or false")
 _IDS: Final = (_are_ids, "a list of event ids")
 _VALUES: Final[Mapping[str, tuple[Test, str]]] = {
-    **dict.fromkeys(("tried", "how", "letter", "by", "relying_on", "keeps", "code"), _TEXT),
+    **dict.fromkeys(("tried", "how", "letter", "by", "relying_on", "keeps", "code", "called", "jump"), _TEXT),
     **dict.fromkeys(("number", "before"), _WHOLE),
     **dict.fromkeys(("points", "components", "chance"), _FIGURE),
     **dict.fromkeys(("late", "music_stopped", "fall", "error"), _YES_OR_NO),
     **dict.fromkeys(("of", "instead_of", "over"), _IDS),
+    "failure": (_is_failure, "a failure that may be called"),
+    "becomes": (_is_code_or_none, "the code that is then skated, or nothing"),
     "kind": (_is_aim, "expected, reach or floor"),
     "readings": (_are_readings, "at least one reading, each with its code"),
     "what": (_is_entry, "kind and payload of a pass"),
@@ -70,6 +83,8 @@ def check(name: str, key: str, value: Any) -> None:
     fits, expected = _VALUES[key]
     if not fits(value):
         raise InputError(name, f"{key}: given {str(value)[:80]!r}; expected {expected}")
+    if key == "becomes" and value is not None:
+        parse_jump_element(value)
     if key == "readings":
         for reading in value:
             _check_reading(name, reading)

@@ -15,15 +15,18 @@ events of several devices arrive (`app.live.merge`). Every event comes stamped (
      "author": {"name": "boards", "device": "3", "role": "logger"},
      "kind": "pass skated",
      "payload": {"number": 3, "tried": "3F", "how": "fell",
-                 "readings": [{"code": "3F", "fall": true, "error": true, "chance": 1.0}]}}
+                 "readings": [{"code": "3F", "fall": true, "error": true, "chance": 1.0}], "called": ""}}
 
 `kind` and `payload`, one line each; `ids` are lists of event ids:
 
-    pass skated      number, tried, how, readings      several readings: the call is in doubt; chances sum to 1
-    pass left out    number                            not attempted: its box stays free
+    pass skated      number, tried, how, readings,     several readings: the call is in doubt; chances sum to 1;
+                     called                            the failure called before it, by its event's id; "": none
+    pass left out    number, called                    not attempted: its box stays free
+    failure called   number, failure, jump, becomes    in a rehearsal: treat the pass to come so (app.live.rehearsal)
     corrected        what, instead_of: ids             what that pass really was; what = {"kind", "payload"} of a pass
     inserted         before, what                      a pass that was skated but not logged, before pass `before`
-    undone           number, of: ids                   those events do not count (never a stop); number only for words
+    undone           number, of: ids                   those events do not count (never a stop); number only for words;
+                                                       a called failure among them: it is not called after all
     redone           of: ids                           those undos do not count
     chosen           number, keeps: id, over: ids      two people logged one pass differently: the coach's choice
     lateness set     number, of: ids, late             the clock's word on the second half overruled
@@ -41,7 +44,8 @@ events of several devices arrive (`app.live.merge`). Every event comes stamped (
 `number` of a pass counts the passes of the plan from 1, passes that were inserted later not counted: so "pass 4"
 means the same on a phone that has not heard of the insertion.
 
-**Sending a tap.** Forms to `/live/{program}/…`: `pass` (number, tap | code, fall), `undo` (number, of), `redo` (of),
+**Sending a tap.** Forms to `/live/{program}/…`: `pass` (number, tap | code, fall, called), `undo` (number, of),
+`call-off` (number, of: the failure that is not called after all), `redo` (of),
 `correct` (of, number, tap | code, fall), `insert` (before, tap | code, fall), `choose` (number, keeps, over),
 `late` (number, of, late = yes | no), `music` (instead_of), `interrupt` (music_stopped = yes | no), `resume` (of),
 `hurt`, `clear` (by, relying_on, of), `allow` (confirmed), `hide`, `show` (of). Lists of ids are separated by spaces.
@@ -87,22 +91,41 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class PassSkated:
-    """A pass was attempted: what was tried, how it is called in words, and one or more readings."""
+    """A pass was attempted: what was tried, how it is called in words, and one or more readings.
+
+    `called`: the event of the failure that the screen was calling for this pass; "" when there was none.
+    """
 
     number: int
     tried: str
     how: str
     readings: tuple[Reading, ...]
+    called: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class PassLeftOut:
-    """A pass was not attempted: its box stays free."""
+    """A pass was not attempted: its box stays free. `called` as in `PassSkated`."""
 
     number: int
+    called: str = ""
 
 
 LoggedPass = PassSkated | PassLeftOut
+
+
+@dataclass(frozen=True, slots=True)
+class FailureCalled:
+    """In a rehearsal: pass `number` is to be treated as failed. Drawn before the pass; `app.live.rehearsal` says when.
+
+    `failure` in the words of `app.planner.slips.Kind`, `jump` the one that fails, `becomes` what is then skated: None
+    for leaving the pass out.
+    """
+
+    number: int
+    failure: str
+    jump: str
+    becomes: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,6 +256,7 @@ class Cleared:
 Event = (
     PassSkated
     | PassLeftOut
+    | FailureCalled
     | Corrected
     | Inserted
     | Undone
@@ -254,6 +278,7 @@ Event = (
 _NAMES: dict[str, type[Event]] = {
     "pass skated": PassSkated,
     "pass left out": PassLeftOut,
+    "failure called": FailureCalled,
     "corrected": Corrected,
     "inserted": Inserted,
     "undone": Undone,
@@ -271,8 +296,14 @@ _NAMES: dict[str, type[Event]] = {
     "stopped": Stopped,
     "cleared": Cleared,
 }
-_ADDED_LATER = {"undone": "of", "advice shown": "of", "cleared": "of"}
-"""Keys that logs written before there were several devices do not have."""
+_ADDED_LATER = {
+    "undone": "of",
+    "advice shown": "of",
+    "cleared": "of",
+    "pass skated": "called",
+    "pass left out": "called",
+}
+"""Keys that logs written before there were several devices, or rehearsals, do not have."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -87,12 +87,18 @@ def landed_grade(option: Option) -> Fraction:
 
 def kind_of(planned: JumpElement, attempt: Attempt) -> tuple[Kind, str] | None:
     """How an attempt failed and at which planned jump; None: every jump came, or something else was done."""
-    wanted = _listed(planned)
-    if attempt.element is None:
-        return Kind.LEFT_OUT, wanted[0].name
-    came = _listed(attempt.element)
-    if attempt.fall:
+    if attempt.element is not None and attempt.fall:
+        wanted, came = _listed(planned), _listed(attempt.element)
         return Kind.FELL, wanted[min(len(came), len(wanted)) - 1].name
+    return what_is_missing(planned, attempt.element)
+
+
+def what_is_missing(planned: JumpElement, became: JumpElement | None) -> tuple[Kind, str] | None:
+    """The failure, falls aside, that leaves `became` (None: nothing), and its planned jump; None as in `kind_of`."""
+    wanted = _listed(planned)
+    if became is None:
+        return Kind.LEFT_OUT, wanted[0].name
+    came = _listed(became)
     if came[0].takeoff != wanted[0].takeoff:
         return None
     turns = came[0].revolutions or 0

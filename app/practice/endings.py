@@ -32,6 +32,21 @@ def fates_for(code: str) -> tuple[str, ...]:
     return tuple(fate for fate in FATES if _can_end(element, fate))
 
 
+def came_of(code: str, fate: str) -> str:
+    """What came of the element, where the ending changes it; else the element itself."""
+    jumps = list(parse_jump_element(code).jumps)
+    lead = jumps[0]
+    if fate == "popped by one":
+        return str(_fewer(lead, (lead.revolutions or 0) - 1))
+    if fate == "popped to a single":
+        return str(_fewer(lead, 1))
+    if fate == "tail not tried":
+        return str(JumpElement((lead,)))
+    if fate == "tail shortened":
+        jumps[-1] = _fewer(jumps[-1], max((jumps[-1].revolutions or 1) - 1, 1))
+    return str(JumpElement(tuple(jumps)))
+
+
 def _can_end(element: JumpElement, fate: str) -> bool:
     listed = [jump for jump in element.jumps if not jump.is_euler]
     lead, tails = element.jumps[0], listed[1:]
@@ -52,3 +67,7 @@ def _can_end(element: JumpElement, fate: str) -> bool:
 
 def _turns(jump: Jump) -> int:
     return jump.revolutions or 0
+
+
+def _fewer(jump: Jump, turns: int) -> Jump:
+    return Jump(jump.takeoff, turns)

@@ -125,7 +125,7 @@ def calls(
     to_fail = len(plan.passes) - 1
     for place in range(to_fail):
         for slip in _failures(problem, place):
-            call = _call(plan, place, slip, planner, offered, limits)
+            call = call_of(plan, place, slip, planner, offered, limits)
             if len(call.answers) > 1:
                 found.append(call)
         progress(place + 1, to_fail)
@@ -144,7 +144,7 @@ def _failures(problem: Problem, place: int) -> Iterator[Slip]:
     yield from recorded.values()
 
 
-def _call(
+def call_of(
     plan: Plan,
     place: int,
     slip: Slip,
@@ -152,6 +152,7 @@ def _call(
     offered: Mapping[str, KnownElement],
     limits: Limits,
 ) -> Call:
+    """The call of one failure of the pass at index `place`, with its buttons."""
     state = state_after(plan, place, slip)
     swaps = swaps_of(planner, state)
     choice = choose(swaps, state, offered, limits)

@@ -31,7 +31,7 @@ LEFT_OUT = ("handed_over",)
 """What was given out elsewhere is that installation's own list."""
 GONE = 0
 """In place of a number: the row belongs to a skater who is left out."""
-IDS_OF_EVENTS = frozenset({"of", "instead_of", "over", "keeps"})
+IDS_OF_EVENTS = frozenset({"of", "instead_of", "over", "keeps", "called"})
 """Keys of an event's payload that hold ids of events (`app.live.events`)."""
 
 
@@ -186,7 +186,9 @@ class _Placing:
                 return self._ids_inside(value)
             if key not in IDS_OF_EVENTS:
                 return value
-            return [self._fresh(one) for one in value] if isinstance(value, list) else self._fresh(value)
+            if isinstance(value, list):
+                return [self._fresh(one) for one in value]
+            return self._fresh(value) if value else value
 
         return {key: changed(key, value) for key, value in payload.items()}
 

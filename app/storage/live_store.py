@@ -140,6 +140,12 @@ class LiveStore:
         query = select(table.started_at).where(table.skater_id == skater_id).order_by(col(table.started_at))
         return tuple(self._session.exec(query))
 
+    def rehearsals(self, skater_id: int) -> tuple[LiveProgramRecord, ...]:
+        """A skater's run-throughs in which failures were called, the earliest first."""
+        table = tables.LiveProgram
+        query = select(table).where(table.skater_id == skater_id, col(table.rehearsal).is_not(None))
+        return tuple(rows.program(row) for row in self._session.exec(query.order_by(col(table.started_at))))
+
     def confirm_advice(self, program_id: int, at: datetime) -> LiveProgramRecord:
         """The user has confirmed that this event's rules allow advice. The first confirmation stays."""
         row = self._row(program_id)
@@ -217,6 +223,7 @@ def _plain(record: LiveProgramRecord) -> dict[str, Any]:
         "items": rows.items_json(record.items),
         "trained": [rows.trained_json(element) for element in record.trained],
         "variants": rows.variants_json(record.variants),
+        "rehearsal": rows.rehearsal_json(record.rehearsal),
     }
     plain = {name: getattr(record, name) for name in tables.LiveProgram.model_fields if name != "id"}
     return plain | as_json

@@ -37,6 +37,7 @@ from sqlmodel import SQLModel
 
 from app.domain.notation import parse_element, parse_jump_element
 from app.live.events import from_record
+from app.live.rehearsal import Rehearsal
 from app.review.official import sheet_from_json
 from app.rulebook.editions import value_tables
 from app.rulebook.own_file import read_file
@@ -129,6 +130,20 @@ def _variants(value: list[Any]) -> list[Any]:
     return value
 
 
+def _rehearsal(value: dict[str, Any] | None) -> dict[str, Any] | None:
+    found = rows.rehearsal_from_json(value)
+    if found is not None:
+        TypeAdapter(Rehearsal).validate_python(value)
+        _jumps([one.becomes for one in found.failures if one.becomes is not None])
+    return value
+
+
+def _jumps(value: list[str]) -> list[str]:
+    for code in _all_of(str)(value):
+        parse_jump_element(code)
+    return value
+
+
 def _sheet(value: dict[str, Any]) -> dict[str, Any]:
     sheet_from_json(value)
     return value
@@ -161,6 +176,8 @@ CHECKS: Final[Mapping[tuple[str, str], Check]] = {
     ("live_program", "items"): _items,
     ("live_program", "trained"): _trained,
     ("live_program", "variants"): _variants,
+    ("live_program", "rehearsal"): _rehearsal,
+    ("drill", "codes"): _jumps,
     ("live_event", "payload"): _same,  # read together with its kind, by `check_event`
     ("day_start", "layout_ids"): _all_of(int),
     ("content_sheet", "codes"): _codes,

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Final, Literal
 
+from app.live.rehearsal import Rehearsal
+
 ItemKind = Literal["jump", "spin", "steps", "choreo"]
 ProgramKind = Literal["run-through", "competition"]
 Role = Literal["coach", "logger", "viewer", "skater"]
@@ -14,9 +16,10 @@ HandedKind = Literal["skater", "everything", "attempts", "brought in"]
 """A file with one skater, with everything, with a practice log as a table; a file that came in."""
 StartMark = Literal["", "warm-up", "done"]
 """What the coach said about a start of a day: nothing, the six minutes have begun, it is over."""
-PLACES: Final = ("alone", "in program", "run-through", "competition")
-"""Where an attempt was made: the element by itself, in a part of the program, in the whole of it, at an event."""
-IN_PROGRAMS: Final = PLACES[1:]
+PLACES: Final = ("alone", "drill", "in program", "run-through", "competition")
+"""Where an attempt was made: the element by itself, in a rehearsal drill, in a part or the whole of the program, at an
+event."""
+IN_PROGRAMS: Final = PLACES[2:]
 """The places where the element was skated within a program."""
 
 
@@ -124,6 +127,23 @@ class CallOutRecord:
 
 
 @dataclass(frozen=True)
+class DrillRecord:
+    """The easy jumps of one rehearsal drill, `codes` as skated; how they ended is not asked.
+
+    `program` as in `CallOutRecord`; `number`, `failure`, `jump`: what the drill is for. `sending` counts once.
+    """
+
+    skater_id: int
+    sending: str
+    day: date
+    program: str
+    number: int
+    failure: str
+    jump: str
+    codes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class LayoutItem:
     """One element of a layout, in skating order.
 
@@ -219,6 +239,8 @@ class LiveProgramRecord:
     advice_confirmed_at: datetime | None = None
     layout_id: int | None = None
     variants: tuple[VariantRecord, ...] = ()
+    rehearsal: Rehearsal | None = None
+    """What a rehearsal may call: such a run-through holds failures that are not the skater's own. None: it is none."""
     id: int = 0
 
 

@@ -7,12 +7,14 @@ from dataclasses import asdict, fields
 from datetime import date
 from typing import Any, cast
 
+from app.live.rehearsal import Callable, Rehearsal
 from app.storage import tables
 from app.storage.records import (
     AttemptRecord,
     CallOutRecord,
     DayRecord,
     DeviceRecord,
+    DrillRecord,
     LayoutItem,
     LayoutRecord,
     LiveProgramRecord,
@@ -53,6 +55,12 @@ def attempt(row: tables.Attempt) -> AttemptRecord:
 def call_out(row: tables.CallOut) -> CallOutRecord:
     """One answer in the call-out trainer."""
     return CallOutRecord(**{one.name: getattr(row, one.name) for one in fields(CallOutRecord)})
+
+
+def drill(row: tables.Drill) -> DrillRecord:
+    """The easy jumps of one drill."""
+    plain = {one.name: getattr(row, one.name) for one in fields(DrillRecord)}
+    return DrillRecord(**plain | {"codes": tuple(row.codes)})
 
 
 def trained(row: tables.TrainedElement, log: LogCounts | None = None) -> TrainedRecord:
@@ -138,6 +146,7 @@ def program(row: tables.LiveProgram) -> LiveProgramRecord:
         advice_confirmed_at=row.advice_confirmed_at,
         started_at=row.started_at,
         variants=variants_from_json(row.variants),
+        rehearsal=rehearsal_from_json(row.rehearsal),
         id=stored_id(row.id),
     )
 
@@ -150,6 +159,19 @@ def variants_json(variants: Sequence[VariantRecord]) -> list[dict[str, Any]]:
 def variants_from_json(variants: Sequence[Mapping[str, Any]]) -> tuple[VariantRecord, ...]:
     """The other way."""
     return tuple(VariantRecord(**(dict(one) | {"items": items_from_json(one["items"])})) for one in variants)
+
+
+def rehearsal_json(rehearsal: Rehearsal | None) -> dict[str, Any] | None:
+    """What a rehearsal may call, as JSON."""
+    return None if rehearsal is None else asdict(rehearsal)
+
+
+def rehearsal_from_json(item: Mapping[str, Any] | None) -> Rehearsal | None:
+    """The other way."""
+    if item is None:
+        return None
+    failures = tuple(Callable(**one) for one in item["failures"])
+    return Rehearsal(item["seed"], item["most"], failures)
 
 
 def day(row: tables.Day) -> DayRecord:

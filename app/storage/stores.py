@@ -8,6 +8,7 @@
                                        sendings(skater_id, begins)
         stores.call_outs CallOutStore  append(CallOutRecord) get(sending) of_program(skater_id, program)
                                        of_skater(skater_id)
+        stores.drills    DrillStore    append(DrillRecord, at) undo(skater_id, sending) of_skater(skater_id, since=None)
         stores.layouts   LayoutStore   of_skater(skater_id) get(id) save(LayoutRecord) delete(id)
         stores.contents  ContentStore  add(layout_id, codes, note, at) of_layout(id) get(id) delete(id)
         stores.live      LiveStore     start(LiveProgramRecord) program(id) recent(skater_id=None, limit=20)
@@ -45,6 +46,7 @@ from app.storage.content_store import ContentStore
 from app.storage.database import Database
 from app.storage.day_store import DayStore
 from app.storage.device_store import DeviceStore
+from app.storage.drill_store import DrillStore
 from app.storage.handed_store import HandedStore
 from app.storage.layout_store import LayoutStore
 from app.storage.live_store import LiveStore
@@ -59,6 +61,7 @@ __all__ = [
     "CallOutStore",
     "DayStore",
     "DeviceStore",
+    "DrillStore",
     "HandedStore",
     "LayoutStore",
     "LiveStore",
@@ -79,6 +82,7 @@ class Stores:
     skaters: SkaterStore
     attempts: AttemptStore
     call_outs: CallOutStore
+    drills: DrillStore
     layouts: LayoutStore
     contents: ContentStore
     live: LiveStore
@@ -96,6 +100,7 @@ class Stores:
             skaters=SkaterStore(session),
             attempts=AttemptStore(session),
             call_outs=CallOutStore(session),
+            drills=DrillStore(session),
             layouts=LayoutStore(session),
             contents=ContentStore(session),
             live=LiveStore(session),

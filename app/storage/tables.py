@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 from typing import Any
 from uuid import uuid4
 
-from sqlalchemy import JSON, DateTime, Dialect, Index, TypeDecorator, UniqueConstraint
+from sqlalchemy import JSON, Column, DateTime, Dialect, Index, TypeDecorator, UniqueConstraint
 from sqlmodel import Field, SQLModel
 
 
@@ -103,6 +103,24 @@ class CallOut(SQLModel, table=True):
     answered_at: datetime = Field(sa_type=UtcDateTime)
 
 
+class Drill(SQLModel, table=True):
+    """The easy jumps of one rehearsal drill: no attempts at an element of the log. `undone`: left out again."""
+
+    __table_args__ = (UniqueConstraint("sending"),)
+
+    id: int | None = Field(default=None, primary_key=True)
+    skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE", index=True)
+    sending: str
+    day: date
+    program: str
+    number: int
+    failure: str
+    jump: str
+    codes: list[str] = Field(sa_type=JSON)
+    undone: bool = False
+    logged_at: datetime = Field(sa_type=UtcDateTime)
+
+
 class Layout(SQLModel, table=True):
     """A planned program; `items` is a JSON list in skating order."""
 
@@ -172,6 +190,9 @@ class LiveProgram(SQLModel, table=True):
     advice_confirmed_at: datetime | None = Field(default=None, sa_type=UtcDateTime)
     started_at: datetime = Field(sa_type=UtcDateTime)
     variants: list[dict[str, Any]] = Field(default_factory=list, sa_type=JSON)
+    rehearsal: dict[str, Any] | None = Field(
+        default=None, sa_column=Column(JSON(none_as_null=True), nullable=True)
+    )
 
 
 class Day(SQLModel, table=True):

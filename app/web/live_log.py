@@ -11,13 +11,15 @@ from fastapi import Depends, Form, Request, Response
 
 from app.errors import InputError
 from app.live.broadcast import Hub
-from app.live.events import Event, Ids, to_record
+from app.live.events import Event, FailureCalled, Ids, to_record
 from app.live.fold import LiveState
+from app.storage.records import LiveProgramRecord
 from app.storage.stores import Stores
 from app.web import htmx
 from app.web.advisor import Advisor
 from app.web.deps import StoresDep, VisitorDep
 from app.web.live_board import show_board
+from app.web.rehearsing import AUTHOR, call_id, next_call
 from app.web.views.boards import Sheet
 from app.web.views.day_place import place_of
 from app.web.views.plans import as_chosen
@@ -64,7 +66,17 @@ class Tap:
             role=self.visitor.role,
             made_at=self.made_at,
         )
+        self._call_next()
         hub_of(self.request).news(self.program_id)
+
+    def _call_next(self) -> None:
+        """In a rehearsal: call a failure before the pass to come, if the lot falls on one."""
+        record = self.stores.live.program(self.program_id)
+        if record.rehearsal is None:
+            return
+        called = next_call(self.sheet, advisor_of(self.request))
+        if called is not None:
+            keep_call(self.stores, record, called)
 
     def own(self, ids: Ids) -> Ids:
         """Those of the events that this visitor may take back: a coach all, a logger what this device logged."""
@@ -113,6 +125,13 @@ def _moment(milliseconds: str) -> datetime | None:
         return datetime.fromtimestamp(int(milliseconds) / 1000, UTC)
     except (ValueError, OverflowError, OSError):
         return None
+
+
+def keep_call(stores: Stores, record: LiveProgramRecord, called: FailureCalled) -> None:
+    """Keep a call; before one pass it is kept once."""
+    name, payload = to_record(called)
+    event_id = call_id(record, called.number)
+    stores.live.append(record.id, event_id, datetime.now(UTC), AUTHOR, name, payload)
 
 
 def ids_of(text: str) -> Ids:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from hashlib import sha256
 
 from app.errors import InputError
 from app.live.program import Setting
+from app.live.rehearsal import called_passes
 from app.practice.trainer import program_key
 from app.review.decisions import Decision
 from app.review.official import OfficialSheet, sheet_from_json
@@ -74,7 +75,8 @@ def mark_of(stores: Stores, skater_id: int, season: str) -> str:
     sheets = [(one.id, one.program_id) for one in stores.sheets.of_skater(skater_id)]
     answers = len(stores.call_outs.of_skater(skater_id))
     own = sum(one.count for one in stores.attempts.of_skater(skater_id))
-    said = repr((skater_id, season, lengths, sheets, answers, own, stores.settings.coach()))
+    drills = len(stores.drills.of_skater(skater_id))
+    said = repr((skater_id, season, lengths, sheets, answers, own, drills, stores.settings.coach()))
     return f"season {sha256(said.encode()).hexdigest()[:32]}"
 
 
@@ -84,7 +86,9 @@ def gather(stores: Stores, skater_id: int, season: str) -> Source:
     start, end = (datetime.combine(day, time(), UTC) for day in (first, after))
     kept = stores.sheets.of_skater(skater_id)
     of_program = {one.program_id: one for one in kept if one.program_id is not None}
-    programs = [sheet_of(stores, one.id) for one in stores.live.between(skater_id, start, end)]
+    between = stores.live.between(skater_id, start, end)
+    # A failure called in a rehearsal is no miss of the skater's own.
+    programs = [sheet_of(stores, one.id) for one in between if one.rehearsal is None]
     alone = [one for one in kept if one.program_id is None and start <= one.read_at < end]
     return Source(
         programs=tuple((one, _official(of_program.get(one.record.id))) for one in programs),
@@ -95,11 +99,32 @@ def gather(stores: Stores, skater_id: int, season: str) -> Source:
 
 
 def rehearsed_first(stores: Stores, skater_id: int) -> dict[Situation, datetime]:
-    """The moment each situation was asked first in the call-out trainer."""
+    """The moment each situation was rehearsed first: asked in the call-out trainer, called or drilled on the ice.
+
+    A drill knows its day alone; it counts from the day's end.
+    """
+    asked = [
+        ((one.program, one.number, one.kind, one.jump), one.answered_at)
+        for one in stores.call_outs.of_skater(skater_id)
+    ]
+    drilled = [
+        ((one.program, one.number, one.failure, one.jump), datetime.combine(one.day, time.max, UTC))
+        for one in stores.drills.of_skater(skater_id)
+    ]
     found: dict[Situation, datetime] = {}
-    for one in stores.call_outs.of_skater(skater_id):
-        found.setdefault((one.program, one.number, one.kind, one.jump), one.answered_at)
+    for situation, moment in (*asked, *drilled, *_called_on_the_ice(stores, skater_id)):
+        found[situation] = min(moment, found.get(situation, moment))
     return found
+
+
+def _called_on_the_ice(stores: Stores, skater_id: int) -> Iterator[tuple[Situation, datetime]]:
+    """Failures that were called in rehearsals and done as called."""
+    for record in stores.live.rehearsals(skater_id):
+        state = sheet_of(stores, record.id).state
+        key = program_key(replace(state.plan, edition=record.edition))
+        for one in called_passes(state):
+            if one.as_called:
+                yield (key, one.number, one.failure.failure, one.failure.jump), record.started_at
 
 
 def work(source: Source, progress: Progress) -> Facts:

@@ -140,6 +140,7 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield "call-out trainer, which program"
     page.goto(f"{address}/how-we-know")
     yield "how we know"
+    yield from every_rehearsal_screen(page, address)
     page.goto(f"{address}/skaters/1")
     yield "skater"
     page.goto(f"{address}/skaters/1/log")
@@ -182,6 +183,30 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     yield "nothing there"
     yield from every_day_state(page, address)
     yield from every_live_state(page, address)
+
+
+def every_rehearsal_screen(page: Page, address: str) -> Iterator[str]:
+    """The rehearsal sheet, on the screen and on paper, a failure called, what became of it, and the jumps counted."""
+    page.goto(f"{address}/layouts/1/rehearse")
+    start = page.get_by_role("button", name="Start the rehearsal")
+    expect(start).to_be_attached(timeout=60_000)
+    yield "rehearsal sheet"
+    page.goto(f"{address}/layouts/1/rehearse/print")
+    yield "rehearsal sheet to print"
+    for seed in range(30):
+        page.goto(f"{address}/layouts/1/rehearse")
+        page.get_by_label("Draw number").fill(str(seed))
+        start.click()
+        page.wait_for_url("**/live/*")
+        if page.locator(".line.called").count():
+            break
+    yield "live, a failure is called"
+    page.locator(".as-called button").click()
+    expect(page.locator(".line.swap")).to_be_attached()
+    page.goto(f"{page.url}/review")
+    yield "review of a rehearsal"
+    page.goto(f"{address}/skaters/1/load")
+    yield "jumps by day and week"
 
 
 SHEET = """1 Mira EXAMPLE AAA 4 24.90 23.30 0.00 0.00

@@ -19,6 +19,7 @@ from app.live.events import (
     Cleared,
     Corrected,
     Event,
+    FailureCalled,
     Inserted,
     Interrupted,
     LatenessSet,
@@ -42,6 +43,8 @@ EVENTS: list[Event] = [
     PassSkated(1, "3Lz+3T", "tail lost", (Reading("3Lz", error=True),)),
     PassSkated(2, "3F", "?", (Reading("3F", chance=0.5), Reading("3F<", chance=0.5))),
     PassLeftOut(3),
+    FailureCalled(4, "tail lost", "2T", "3Lo"),
+    PassSkated(4, "3Lo+2T", "tail lost", (Reading("3Lo", error=True),), "call-1"),
     Corrected(PassSkated(2, "3F", "fell", (Reading("3F", True, True),)), ("a", "b")),
     Inserted(2, PassLeftOut(2)),
     Undone(3, ("a",)),
@@ -76,7 +79,7 @@ def test_an_unknown_event_is_named() -> None:
 
 
 def test_a_record_with_other_keys_is_refused() -> None:
-    with pytest.raises(InputError, match=r"given the keys \['pass'\]; expected \['number'\]"):
+    with pytest.raises(InputError, match=r"given the keys \['pass'\]; expected \['called', 'number'\]"):
         from_record("pass left out", {"pass": 3})
 
 

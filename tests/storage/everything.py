@@ -8,11 +8,13 @@ from zlib import crc32
 
 from app import engine
 from app.live.events import Cleared, PassSkated, Reading, Stopped, Undone, to_record
+from app.live.rehearsal import Callable, Rehearsal
 from app.review.official import sheet_json
 from app.review.sheet_import import read_text
 from app.storage.records import (
     AttemptRecord,
     CallOutRecord,
+    DrillRecord,
     HandedRecord,
     LayoutItem,
     LayoutRecord,
@@ -44,6 +46,12 @@ def fill(stores: Stores, name: str, book: str = "Club cup") -> int:
     )
     stores.call_outs.append(
         CallOutRecord(skater, f"call-{sending}", "p" * 32, 1, "pop", "3Lz", "2Lz", "2Lz", 2.5, 3, NOON)
+    )
+    stores.drills.append(
+        DrillRecord(
+            skater, f"drill-{sending}", NOON.date(), "p" * 32, 1, "tail lost", "3T", ("1Lz", "1S+1T")
+        ),
+        NOON,
     )
     own = stores.rulebooks.add(engine.edition(WOMEN), book, NOON)
     layouts = [
@@ -97,4 +105,5 @@ def _program(
         started_at=NOON,
         layout_id=layouts[0].id,
         variants=variants,
+        rehearsal=Rehearsal(7, 1, (Callable(1, "tail lost", "3T", "3Lz", 0.25),)),
     )

@@ -16,7 +16,21 @@ from sqlalchemy import Engine, text
 from app.storage import migrating
 from app.storage.database import Database
 
-RELEASED = ("0001", "0002", "0003", "0005", "0006", "0007", "0008", "0009", "0010", "0011", "0012", "0013")
+RELEASED = (
+    "0001",
+    "0002",
+    "0003",
+    "0005",
+    "0006",
+    "0007",
+    "0008",
+    "0009",
+    "0010",
+    "0011",
+    "0012",
+    "0013",
+    "0014",
+)
 """Every schema that was ever on the main branch. 0004 was never used."""
 THEN = "2026-11-20 10:00:00.000000"
 OUTCOMES = json.dumps([{"becomes": "3S", "chance": 1.0, "goe": 0.0, "fall": False, "error": False}])
@@ -128,6 +142,7 @@ ROWS = (
             "after_fall_odds": Column(True, "0003", False),
             "second_half_odds": Column(True, "0003", False),
             "variants": Column("[]", "0009", "[]"),
+            "rehearsal": Column('{"seed": 7, "most": 1, "failures": []}', "0014", None),
         },
     ),
     event("first", 1, "pass left out"),
@@ -209,6 +224,23 @@ ROWS = (
         "handed_over",
         "0011",
         plain(id=1, skater_id=1, at=THEN, kind="export", given_to="the club", mark="m"),
+    ),
+    Row(
+        "drill",
+        "0014",
+        plain(
+            id=1,
+            skater_id=1,
+            sending="d",
+            day="2026-11-19",
+            program="p",
+            number=1,
+            failure="tail lost",
+            jump="3T",
+            codes='["1Lz", "1S+1T"]',
+            undone=False,
+            logged_at=THEN,
+        ),
     ),
 )
 

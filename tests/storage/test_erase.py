@@ -269,16 +269,16 @@ def strange_tables() -> Iterator[sa.Table]:
     made = sa.MetaData()
     sa.Table("skater", made, sa.Column("id", sa.Integer, primary_key=True))
     yield sa.Table(
-        "drill",
+        "lesson",
         made,
         sa.Column("id", sa.Integer, primary_key=True),
         sa.Column("who", sa.ForeignKey("skater.id")),
     )
     yield sa.Table(
-        "drill_note",
+        "lesson_note",
         made,
         sa.Column("name", sa.String, primary_key=True),
-        sa.Column("drill", sa.ForeignKey("drill.id", ondelete="SET NULL")),
+        sa.Column("lesson", sa.ForeignKey("lesson.id", ondelete="SET NULL")),
         sa.Column("words", sa.String),
     )
 
@@ -289,14 +289,14 @@ def test_a_table_of_tomorrow_is_found_without_being_named(
     with database.engine.begin() as connection:
         for table in strange_tables():
             table.create(connection)
-        connection.exec_driver_sql("INSERT INTO drill VALUES (1, ?), (2, ?)", two)
+        connection.exec_driver_sql("INSERT INTO lesson VALUES (1, ?), (2, ?)", two)
         notes = (f"note of {NAME}", 1, "x", f"note of {OTHER}", 2, "y")
-        connection.exec_driver_sql("INSERT INTO drill_note VALUES (?, ?, ?), (?, ?, ?)", notes)
+        connection.exec_driver_sql("INSERT INTO lesson_note VALUES (?, ?, ?), (?, ?, ?)", notes)
     forget_skater(database, two[0])
     assert holding(tmp_path, NAME) == []
     after = dump(database.file)
-    assert after["drill"] == [(2, two[1])]
-    assert len(after["drill_note"]) == 1
+    assert after["lesson"] == [(2, two[1])]
+    assert len(after["lesson_note"]) == 1
 
 
 def test_the_declared_tables_have_the_shape_of_the_file(database: Database) -> None:

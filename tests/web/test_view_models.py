@@ -9,10 +9,12 @@ import pytest
 
 from app.settings import PROJECT
 from app.web.views.aim import AimView, Way
+from app.web.views.called import CalledView
 from app.web.views.element_rows import ElementRow
 from app.web.views.home import HomeView, LayoutCard, ProgramCard, SkaterCard
 from app.web.views.layout import LayoutRow, LayoutView, RulingView
 from app.web.views.live import Advised, LeftView, LiveView, PadView, TryView
+from app.web.views.load import Caution, KindRow, LoadView
 from app.web.views.log import (
     ElementButton,
     ElementGroup,
@@ -23,6 +25,8 @@ from app.web.views.log import (
     PlaceChoice,
 )
 from app.web.views.log_table import PreviewView, ReadLine, TableView
+from app.web.views.rehearse import DoneView, DrillView, RehearseView, StepView
+from app.web.views.rehearsed import RehearsalView, RehearsedView
 from app.web.views.review import ReviewRow, ReviewView
 from app.web.views.skater import SkaterView
 from app.web.views.trainer import (
@@ -40,6 +44,9 @@ VIEWS = [
     ("layout", (LayoutView, LayoutRow, RulingView)),
     ("live", (LiveView, Advised, LeftView, PadView, TryView, ReviewView, ReviewRow)),
     ("live", (AimView, Way)),
+    ("live", (CalledView, RehearsalView, RehearsedView)),
+    ("rehearse", (RehearseView, DrillView, StepView, DoneView)),
+    ("load", (LoadView, KindRow, Caution)),
     ("skater", (SkaterView, ElementRow)),
     ("log", (LogView, ElementGroup, ElementButton, PlaceChoice, LastLogged, EndingView, FateButton)),
     ("log", (TableView, PreviewView, ReadLine)),

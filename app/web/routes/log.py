@@ -43,12 +43,18 @@ def show(request: Request, stores: StoresDep, skater_id: int, day: str = "", pla
 
 @router.get("/elements/{element_id}")
 def endings(
-    request: Request, stores: StoresDep, skater_id: int, element_id: int, day: str = "", place: str = ""
+    request: Request,
+    stores: StoresDep,
+    skater_id: int,
+    element_id: int,
+    day: str = "",
+    place: str = "",
+    layout: int = 0,
 ) -> Response:
-    """How the attempt ended."""
+    """How the attempt ended. `layout`: the rehearsal sheet it was asked from, 0: none."""
     skater = stores.skaters.get(skater_id)
     element = _element(stores, skater_id, element_id)
-    view = ending_view(skater, element, _when(day, place), str(uuid4()))
+    view = ending_view(skater, element, _when(day, place), str(uuid4()), layout)
     return page(request, "log/ending.html", view)
 
 
@@ -62,14 +68,15 @@ def log_one(
     sending: Sending,
     day: Text = "",
     place: Text = "",
+    layout: Annotated[int, Form()] = 0,
 ) -> Response:
-    """Count one attempt; a second sending of the same form counts nothing."""
+    """Count one attempt; a second sending of the same form counts nothing. Back to the sheet of `layout`, if any."""
     element = _element(stores, skater_id, element_id)
     on, where = _when(day, place)
     ended = read_fate(fate, element.code)
     attempt = AttemptRecord(skater_id, sending, element.code, element.entry, on, where, ended)
     stores.attempts.append([attempt], _now())
-    return htmx.go_to(request, _address(skater_id, on, where))
+    return htmx.go_to(request, f"/layouts/{layout}/rehearse" if layout else _address(skater_id, on, where))
 
 
 @router.post("/undo")
@@ -128,11 +135,11 @@ def _now() -> datetime:
 
 
 def _when(day: str, place: str, last: tuple[AttemptRecord, ...] = ()) -> tuple[date, str]:
-    """Day and place as chosen; not chosen: today, and the place of what was logged last today."""
+    """Day and place as chosen; not chosen: today, and the place of what was logged last today, a drill aside."""
     if place and place not in PLACES:
         raise InputError("place", f"{place!r} given; expected one of: {', '.join(PLACES)}")
     on = read_day(day, today()) if day else today()
-    usual = last[0].place if last and last[0].day == on else PLACES[0]
+    usual = last[0].place if last and last[0].day == on and last[0].place != "drill" else PLACES[0]
     return on, place or usual
 
 

@@ -26,7 +26,12 @@ def get_report(stores: StoresDep, program_id: int, reader: str = "coach") -> Rep
     """The report of a live program for `reader`, with the latest official sheet where one was added."""
     if reader not in AUDIENCES:
         raise InputError("reader", f"{reader[:20]!r} given; expected {' or '.join(AUDIENCES)}")
-    return report_view(sheet_of(stores, program_id), _official(stores, program_id), reader)
+    sheet = sheet_of(stores, program_id)
+    if sheet.record.rehearsal is not None:
+        raise InputError(
+            "program", "it was a rehearsal; what was called and answered stands on its review page"
+        )
+    return report_view(sheet, _official(stores, program_id), reader)
 
 
 ReportDep = Annotated[ReportView, Depends(get_report)]

@@ -35,6 +35,7 @@ from app.live.events import (
 )
 from app.live.fold import LiveState
 from app.live.pad import SOMETHING_ELSE, SOMETHING_ELSE_FELL, tap_of
+from app.live.rehearsal import call_now
 from app.web.advisor import check_countable
 from app.web.live_log import Tap, TapDep, ids_of
 
@@ -46,11 +47,15 @@ Number = Annotated[int, Form()]
 
 @dataclass(frozen=True)
 class Said:
-    """What a form says about a pass. `tap` is "<tried> <key>", "left out" or "typed" (then `code` and `fall`)."""
+    """What a form says about a pass. `tap` is "<tried> <key>", "left out" or "typed" (then `code` and `fall`).
+
+    `called`: id of the failure that the screen was calling for it.
+    """
 
     tap: str
     code: str
     fall: bool
+    called: str = ""
 
     def about(self, number: int, state: LiveState) -> LoggedPass:
         """The same as an event. `InputError`: no such button, or a code that cannot be read or has no value."""
@@ -58,7 +63,7 @@ class Said:
         if not 1 <= number <= count + 1:
             raise InputError("number", f"given {number}; this program has {count} passes")
         if self.tap == "left out":
-            return PassLeftOut(number)
+            return PassLeftOut(number, self.called)
         return self._typed(number, state) if self.tap == "typed" else self._tapped(number)
 
     def _tapped(self, number: int) -> PassSkated:
@@ -66,19 +71,20 @@ class Said:
         found = tap_of(tried, key)
         if found is None:
             raise InputError("tap", f"{self.tap!r} given; expected a button of this pass")
-        return PassSkated(number, tried, found.how, found.readings)
+        return PassSkated(number, tried, found.how, found.readings, self.called)
 
     def _typed(self, number: int, state: LiveState) -> PassSkated:
         """A typed code is a slip of the planned element, not a choice to try something else."""
         executed = str(parse_jump_element(self.code).without_rulings())
         planned = state.plan.passes[min(number, len(state.plan.passes)) - 1].code
         how = SOMETHING_ELSE_FELL if self.fall else SOMETHING_ELSE
-        return PassSkated(number, planned, how, (Reading(executed, self.fall, error=self.fall),))
+        reading = Reading(executed, self.fall, error=self.fall)
+        return PassSkated(number, planned, how, (reading,), self.called)
 
 
-def get_said(tap: Text, code: Text = "", fall: Text = "") -> Said:
+def get_said(tap: Text, code: Text = "", fall: Text = "", called: Text = "") -> Said:
     """What this form says about a pass."""
-    return Said(tap, code.strip(), fall == "yes")
+    return Said(tap, code.strip(), fall == "yes", next(iter(ids_of(called)), ""))
 
 
 PassDep = Annotated[Said, Depends(get_said)]
@@ -127,6 +133,16 @@ def undo(tap: TapDep, number: Number, of: Text = "") -> Response:
     if not own:
         return tap.answer(say("Nothing to undo there."))
     tap.log(Undone(number, own))
+    return tap.answer()
+
+
+@router.post("/call-off")
+def call_off(tap: TapDep, number: Number, of: Text) -> Response:
+    """A failure is not called after all: the pass is skated as planned."""
+    now = call_now(tap.state)
+    if now is None or now.id not in ids_of(of):
+        return tap.answer("That failure is not called any more.")
+    tap.log(Undone(number, (now.id,)))
     return tap.answer()
 
 

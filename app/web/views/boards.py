@@ -22,6 +22,7 @@ from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
 from app.web.advisor import Advisor, Answer, Elements, called, sort_elements
 from app.web.standing import spins_and_steps
 from app.web.views import live, plans
+from app.web.views.called import called_view
 from app.web.views.day_place import DayPlace
 from app.web.views.decided import decide
 from app.web.views.left import gone_of, left_of
@@ -145,6 +146,8 @@ def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, now: float, notice: 
         differ=differ_words(state),
         clock=clock_view(state, sheet.edition, now),
         day=sheet.day,
+        is_rehearsal=sheet.record.rehearsal is not None,
+        call=called_view(state),
     )
 
 
@@ -160,20 +163,27 @@ def own_of(state: LiveState, visitor: Visitor) -> Ids:
 
 @dataclass(frozen=True, slots=True)
 class BigView:
-    """One word for the skater, filling the screen. `kind` names the state: advice, silent, stopped, finished."""
+    """One word for the skater, filling the screen. `kind` names the state: advice, silent, stopped, finished.
+
+    `does`: in a rehearsal, what is skated instead; the word is then the failure that is called.
+    """
 
     program_id: int
     word: str
     kind: Mode
     seen: int
     event_id: str
+    does: str = ""
 
 
 def big(sheet: Sheet, advisor: Advisor, visitor: Visitor) -> BigView:
     """The cue word of the advised swap, or its code; the planned element when the plan is kept."""
     state = sheet.ahead
     found = seen_by(sheet, state, advisor, visitor)
-    return BigView(sheet.record.id, _word(found, sheet, state), found.mode, len(sheet.log), uuid4().hex)
+    call = called_view(state)
+    word = call.word if call else _word(found, sheet, state)
+    does = call.does if call else ""
+    return BigView(sheet.record.id, word, found.mode, len(sheet.log), uuid4().hex, does)
 
 
 def _word(found: Seen, sheet: Sheet, state: LiveState) -> str:

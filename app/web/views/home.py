@@ -98,7 +98,7 @@ def home_view(stores: Stores, visitor: Visitor, under_way: tuple[GoOnCard, ...] 
                 ProgramCard(
                     record.id,
                     record.layout_name,
-                    record.event or kind_words(record.kind),
+                    record.event or (say("rehearsal") if record.rehearsal else kind_words(record.kind)),
                     day_words(record.started_at.date()),
                 )
                 for record in (

@@ -14,6 +14,8 @@ from app.live.fold import LiveState, likeliest
 from app.live.line import Line
 from app.live.pad import Group, Tap, taps
 from app.live.program import KnownElement, PlannedPass, Setting, clock
+from app.live.rehearsal import as_called, call_now
+from app.web.views.called import CalledView
 from app.web.views.day_place import DayPlace
 from app.web.views.left import LeftView
 from app.web.views.questions import QuestionView, what_words
@@ -61,6 +63,9 @@ class PadView:
     cue: str
     tries: tuple[TryView, ...]
     others: tuple[str, ...]
+    called: str = ""
+    as_called: Tap | None = None
+    """In a rehearsal: the event of the failure called for this pass, and the button that says it was done so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +120,9 @@ class LiveView:
     clock: ClockView
     day: DayPlace | None = None
     """The way to the other skaters of a competition day."""
+    is_rehearsal: bool = False
+    call: CalledView | None = None
+    """In a rehearsal: the failure to call before the pass to come, in place of the advice."""
 
 
 def mode_of(state: LiveState) -> Mode:
@@ -137,6 +145,7 @@ def pad_of(
     row = state.next_pass
     if row is None or state.stopped:
         return None
+    call = call_now(state)
     codes = [row.code, *([swap_now] if swap_now else [])]
     return PadView(
         number=state.next_number,
@@ -148,6 +157,8 @@ def pad_of(
         cue=known[row.code].cue if row.code in known and mode is Mode.ADVICE else "",
         tries=tuple(_try(code, row.code) for code in codes),
         others=_others(row, offered, swap_now),
+        called=call.id if call else "",
+        as_called=as_called(row.code, call.failure) if call else None,
     )
 
 

@@ -9,9 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from app.domain.elements import Jump, JumpElement
 from app.domain.notation import parse_jump_element
-from app.practice.endings import FATE_WORDS, fates_for
+from app.practice.endings import FATE_WORDS, came_of, fates_for
 from app.storage.records import PLACES, AttemptRecord, SkaterRecord, TrainedRecord
 from app.web.views.home import day_words
 
@@ -19,6 +18,7 @@ FIRST_JUMPS = {"A": "Axel", "Lz": "Lutz", "F": "Flip", "Lo": "Loop", "S": "Salch
 """The groups of the page, by the take-off of the first jump."""
 PLACE_WORDS = {
     "alone": "the element alone",
+    "drill": "in a rehearsal drill",
     "in program": "in a part of the program",
     "run-through": "in a run-through",
     "competition": "in competition",
@@ -87,7 +87,10 @@ class FateButton:
 
 @dataclass(frozen=True, slots=True)
 class EndingView:
-    """The page of endings for one element; `sending` is the number that makes a second sending count once."""
+    """The page of endings for one element; `sending` is the number that makes a second sending count once.
+
+    `layout`: the rehearsal sheet to go back to, 0: none.
+    """
 
     id: int
     name: str
@@ -100,6 +103,7 @@ class EndingView:
     place_words: str
     sending: str
     fates: tuple[FateButton, ...]
+    layout: int = 0
 
 
 def log_view(
@@ -127,7 +131,7 @@ def log_view(
 
 
 def ending_view(
-    skater: SkaterRecord, element: TrainedRecord, when: tuple[date, str], sending: str
+    skater: SkaterRecord, element: TrainedRecord, when: tuple[date, str], sending: str, layout: int = 0
 ) -> EndingView:
     """The ways an attempt at this element can have ended."""
     day, place = when
@@ -146,6 +150,7 @@ def ending_view(
             FateButton(fate, FATE_WORDS[fate], came_of(element.code, fate), fate == "clean")
             for fate in fates_for(element.code)
         ),
+        layout=layout,
     )
 
 
@@ -161,25 +166,6 @@ def last_words(last: Sequence[AttemptRecord]) -> str:
     (one,) = last
     times = f" ({one.count} times)" if one.count > 1 else ""
     return f"{one.code}, {FATE_WORDS[one.fate]}{times}"
-
-
-def came_of(code: str, fate: str) -> str:
-    """What came of the element, where the ending changes it; else the element itself."""
-    jumps = list(parse_jump_element(code).jumps)
-    lead = jumps[0]
-    if fate == "popped by one":
-        return str(_fewer(lead, (lead.revolutions or 0) - 1))
-    if fate == "popped to a single":
-        return str(_fewer(lead, 1))
-    if fate == "tail not tried":
-        return str(JumpElement((lead,)))
-    if fate == "tail shortened":
-        jumps[-1] = _fewer(jumps[-1], max((jumps[-1].revolutions or 1) - 1, 1))
-    return str(JumpElement(tuple(jumps)))
-
-
-def _fewer(jump: Jump, turns: int) -> Jump:
-    return Jump(jump.takeoff, turns)
 
 
 def _groups(trained: Sequence[TrainedRecord]) -> tuple[ElementGroup, ...]:

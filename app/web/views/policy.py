@@ -177,6 +177,8 @@ def _pad(key: PadKey, frame: Frame) -> dict[str, Any]:
     if board.mode is Mode.ADVICE:
         board = _advised(board, Line(is_swap=False, headline=""))
     pad = live.pad_of(state, frame.elements.known, offered, swap, board.mode)
+    if pad is not None:  # without the laptop nothing is called
+        pad = replace(pad, called="", as_called=None)
     view = replace(board, event_id=gap("event"), pad=pad, notice="")
     touches = frame.pads.touches(place, swap)
     return {
@@ -234,7 +236,14 @@ def _boards(frame: Frame, packed: Packed) -> dict[str, str]:
     found = {}
     for shape, view in shapes.items():
         bare = replace(
-            view, drawing=_no_drawing(), notice="", event_id=gap("event"), redo_of="", questions=(), differ=""
+            view,
+            drawing=_no_drawing(),
+            notice="",
+            event_id=gap("event"),
+            redo_of="",
+            questions=(),
+            differ="",
+            call=None,
         )
         numbered = replace(bare, undo_number=gap("undo"), undo_of=gap("undo_of"))  # type: ignore[arg-type]
         later = replace(numbered, latest=gap("latest"))

@@ -33,7 +33,7 @@ def programs_of(
         ProgramCard(
             one.id,
             f"{skaters.get(one.skater_id, '')}, {one.layout_name}",
-            one.event or kind_words(one.kind),
+            one.event or (say("rehearsal") if one.rehearsal else kind_words(one.kind)),
             day_words(one.started_at.date()),
         )
         for one in recent

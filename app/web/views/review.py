@@ -14,6 +14,7 @@ from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
 from app.live.pad import how_words
 from app.live.program import clock
+from app.live.rehearsal import called_passes
 from app.live.rule_notes import HOW_SURE
 from app.storage.records import SheetRecord
 from app.web.advisor import called, performed
@@ -21,6 +22,7 @@ from app.web.languages import Day
 from app.web.views import plans
 from app.web.views.boards import Sheet
 from app.web.views.pictures import live_picture
+from app.web.views.rehearsed import RehearsalView, rehearsal_view
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,8 @@ class ReviewView:
     doubtful: bool
     sheets: tuple[int, ...]
     """Official sheets that were added, the latest first."""
+    rehearsal: RehearsalView | None = None
+    """In a rehearsal: what was called, and what became of the answers."""
 
 
 def review_view(sheet: Sheet, sheets: Sequence[SheetRecord] = ()) -> ReviewView:
@@ -84,11 +88,13 @@ def review_view(sheet: Sheet, sheets: Sequence[SheetRecord] = ()) -> ReviewView:
         ),
         doubtful=any(len(getattr(entry, "readings", ())) > 1 for entry in state.logged),
         sheets=tuple(one.id for one in sheets),
+        rehearsal=rehearsal_view(sheet, state),
     )
 
 
 def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
     lines = iter(engine.review(sheet.edition, performed(state)).lines)
+    called_for = {one.number for one in called_passes(state) if one.as_called}
     rows = []
     for number, (entry, planned) in enumerate(zip(state.logged, state.plan.passes, strict=False), start=1):
         if isinstance(entry, PassLeftOut):
@@ -113,7 +119,9 @@ def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
                 when=clock(planned.seconds),
                 planned=planned.code,
                 executed=line.code,
-                how=how_words(entry),
+                how=say("%(how)s, as called", how=how_words(entry))
+                if number in called_for
+                else how_words(entry),
                 same=code == planned.code,
                 base=Figure(show(line.base_value)),
                 rulings=tuple(
