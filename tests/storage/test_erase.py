@@ -24,6 +24,7 @@ from app.storage.portable import NEVER, OF_EVERYBODY
 from app.storage.stores import Stores, open_stores
 from tests.storage.everything import NOON, fill
 
+pytestmark = pytest.mark.file_database  # what a file keeps; the rows of a server: test_export
 NAME = "Quillfeather Xanthe"
 OTHER = "Brambleworth Ondine"
 NOBODYS = {*OF_EVERYBODY, *NEVER}

@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 from sqlalchemy import JSON
+from sqlalchemy.exc import DatabaseError
 from sqlmodel import SQLModel
 
 from app.errors import InputError
@@ -19,7 +20,7 @@ from app.rulebook.editions import SHELF
 from app.storage import export_reading
 from app.storage.bring_in import BroughtIn, bring_in
 from app.storage.database import Database
-from app.storage.erase import forget_skater
+from app.storage.erase import erase_one, forget_skater
 from app.storage.export import write_export
 from app.storage.missing import NotStored
 from app.storage.portable import CHECKS, LINKS_IN_JSON, MANIFEST, NEVER
@@ -105,6 +106,7 @@ def test_an_export_is_a_file_anybody_can_read(stores: Stores, database: Database
     assert found["layout"][0]["items"][0]["options"] == ["3Lz", "2Lz", None]
 
 
+@pytest.mark.file_database
 def test_the_file_of_one_skater_has_nobody_else_in_it(stores: Stores, database: Database) -> None:
     skater, _ = fill(stores, NAME), fill(stores, OTHER, "Other cup")
     stores.devices.add("boards", "secret-hash", NOON)
@@ -442,3 +444,24 @@ def test_nothing_is_written_under_a_name_from_the_file(
 def test_a_skater_who_is_not_there(database: Database) -> None:
     with pytest.raises(NotStored):
         exported(database, 7)
+
+
+def test_a_deleted_skater_is_in_no_row_whatever_the_database(stores: Stores, database: Database) -> None:
+    first, second = fill(stores, NAME), fill(stores, OTHER, "Other cup")
+    before = without_numbers(lines(exported(database, second)))
+    erased = forget_skater(database, first)
+    assert owned() <= set(erased.rows)
+    assert NAME not in repr(lines(exported(database)))
+    assert without_numbers(lines(exported(database, second))) == before
+    assert [one.skater_id for one in stores.devices.all()] == [second]
+    (program,) = stores.live.recent(second)
+    assert dict(erase_one(database, "live_program", program.id).rows) == {"live_program": 1, "live_event": 4}
+    assert len(stores.layouts.of_skater(second)) == 2
+
+
+def test_the_log_refuses_deletion_after_one(stores: Stores, database: Database) -> None:
+    first, _ = fill(stores, NAME), fill(stores, OTHER, "Other cup")
+    forget_skater(database, first)
+    for sql in ("UPDATE live_event SET author = 'x'", "DELETE FROM live_event"):
+        with pytest.raises(DatabaseError, match="append-only"), database.engine.begin() as connection:
+            connection.exec_driver_sql(sql)

@@ -109,6 +109,7 @@ def test_a_practice_log_taken_as_a_table_is_noted(laptop: TestClient, stores: St
     assert "The practice log as a table" in laptop.get(f"/data/skaters/{skater}").text
 
 
+@pytest.mark.file_database
 def test_a_skater_is_deleted_after_the_question(
     laptop: TestClient, web_app: FastAPI, stores: Stores, data_dir: Path
 ) -> None:

@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from fastapi import FastAPI
+from sqlalchemy import text
 from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
@@ -102,8 +103,8 @@ def test_a_phone_runs_out_after_a_season_and_after_two_months_unseen(
         (now - timedelta(days=90), now - UNSEEN, 401),
     ):
         with database.engine.connect() as connection:
-            moments = [one.replace(tzinfo=None).isoformat(" ") for one in (paired_at, last_seen)]
-            connection.exec_driver_sql("UPDATE device SET paired_at = ?, last_seen = ?", tuple(moments))
+            moments = {"paired": paired_at.replace(tzinfo=None), "seen": last_seen.replace(tzinfo=None)}
+            connection.execute(text("UPDATE device SET paired_at = :paired, last_seen = :seen"), moments)
             connection.commit()
         assert paired.get("/api/openapi.json").status_code == status
         (device,) = stores.devices.all()

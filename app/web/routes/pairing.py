@@ -191,9 +191,14 @@ def leave(request: Request, stores: StoresDep, visitor: VisitorDep) -> Response:
     stores.devices.revoke(visitor.device_id, datetime.now(UTC))
     answer = RedirectResponse(f"{roles.PAIRING}?left=yes", status_code=303)
     answer.delete_cookie(
-        tokens.cookie_name(request.url.scheme), path="/", secure=request.url.scheme == "https", httponly=True
+        tokens.cookie_name(request.url.scheme),
+        path="/",
+        secure=request.url.scheme == "https",
+        httponly=True,
+        samesite="strict",
     )
-    answer.headers["Clear-Site-Data"] = '"cache", "cookies", "storage"'
+    if request.url.scheme == "https":  # elsewhere browsers pass over it; the page does the same by script
+        answer.headers["Clear-Site-Data"] = '"cache", "cookies", "storage"'
     return answer
 
 
