@@ -30,11 +30,12 @@ from app.web.views.tally import Filled, filled_view, tally_view
 router = APIRouter(prefix="/layouts/{layout_id}/tally", include_in_schema=False)
 
 MOST_EVENT = 80
+MOST_FIELDS = 400
 
 
 async def get_form(request: Request) -> FormData:
     """The fields of the form as they came."""
-    return await request.form()
+    return await request.form(max_fields=MOST_FIELDS, max_files=0)
 
 
 FormDep = Annotated[FormData, Depends(get_form)]
