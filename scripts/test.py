@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
 """Run the tests: `python3 scripts/test.py [pytest arguments]`. Needs Python 3.11 or newer and nothing else.
 
-Makes the test environment like serve.py does, then runs ruff, mypy --strict and pytest, and prints the total. With
-arguments only pytest runs, on what they say. Browser tests need Chromium; without one they are skipped, loudly, unless
-RECOUP_REQUIRE_BROWSER is set (as .ci/run does), when its absence is a failure.
+Makes the test environment like serve.py does, then runs ruff, mypy --strict, the tests nearest to the engine under
+coverage (cover.py), then all tests, and prints the total. With arguments only pytest runs, on what they say. Browser
+tests need Chromium; without one they are skipped, loudly, unless RECOUP_REQUIRE_BROWSER is set (as .ci/run does), when
+its absence is a failure.
 """
 
 import os
@@ -32,6 +33,10 @@ def main() -> int:
     began = time.monotonic()
     checks = () if chosen else CHECKS
     failed = [name for name, arguments in checks if not _passes(name, [python, *arguments])]
+    if not chosen and not _passes(
+        "coverage", [sys.executable, str(environment.PROJECT / "scripts" / "cover.py")]
+    ):
+        failed.append("coverage")
     pytest = subprocess.run([python, "-m", "pytest", *(chosen or ALL_CORES)], check=False).returncode
     if pytest:
         failed.append(f"pytest (exit {pytest})")

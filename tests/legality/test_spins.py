@@ -47,6 +47,23 @@ def test_a_star_carries_its_reason() -> None:
     assert verdicts[0].counts_in_full
 
 
+def test_every_star_is_on_the_spin_itself_for_nothing_and_names_its_rule() -> None:
+    """A spin is one thing: its ruling is about its first part, whatever the reason was."""
+    short, free = edition("isu/2025-26/senior/men/short"), edition("isu/2025-26/senior/women/free")
+    novice = edition("isu/2022-23/advanced-novice/girls/free")
+    cases = (
+        (short, "FSSp4 FCSp4", "FCSp meets none of the required spins still open"),
+        (free, "CCoSp4 CCoSp3", "CCoSp was already done: spins must differ"),
+        (free, "CCoSp4 FSSp4 LSp4 USp2", "only 3 spins count"),
+        (novice, "CCoSp4 Sp", "a spin that could not be named meets no requirement"),
+    )
+    for book, codes, why in cases:
+        given = [one for code in codes.split() if isinstance(one := parse_element(code), OtherElement)]
+        (ruling,) = judge_others(book, given)[-1].rulings
+        assert (ruling.jump, ruling.ruling, ruling.why) == (1, "nothing", why)
+        assert (ruling.rule, ruling.certainty) == (str(book.rules.spins.ref), book.rules.spins.certainty)
+
+
 @pytest.mark.parametrize(
     ("names", "possible"),
     [
