@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from fastapi import FastAPI
+from hypothesis import settings
 from starlette.testclient import TestClient
 
 from app.main import create_app
@@ -16,6 +17,8 @@ from app.settings import Settings
 from app.storage.database import Database
 from app.storage.stores import Stores, open_stores
 
+settings.register_profile("patient", deadline=None)
+"""For runs that take longer by themselves, such as those under coverage (scripts/cover.py)."""
 LAPTOP_ADDRESS = "127.0.0.1"
 PORT = 8000
 Knock = Callable[..., TestClient]

@@ -39,4 +39,4 @@ def test_spins_and_steps_take_no_place() -> None:
 def test_a_line_scores_its_value_and_its_grade() -> None:
     """5.90 + 1 grade of 0.59."""
     (line,) = score_elements(WOMEN, [parse_element("3Lz")], [False], [[1, 1, 1]])
-    assert (line.base_value, line.goe, line.score) == (590, 59, 649)
+    assert (str(line.element), line.base_value, line.goe, line.score) == ("3Lz", 590, 59, 649)
