@@ -24,14 +24,18 @@ OLDEST = (3, 11)
 
 HTMX = "django_htmx/static/django_htmx"
 SWAGGER = "drf_spectacular_sidecar/static/drf_spectacular_sidecar/swagger-ui-dist"
+FONTS = "font_source_sans_pro/files"
 BROWSER_FILES = {
     "htmx/htmx.min.js": f"{HTMX}/htmx-4.min.js",
     "htmx/hx-sse.min.js": f"{HTMX}/ext/hx-sse-4.min.js",
     "swagger/swagger-ui-bundle.js": f"{SWAGGER}/swagger-ui-bundle.js",
     "swagger/swagger-ui.css": f"{SWAGGER}/swagger-ui.css",
     "swagger/LICENSE": f"{SWAGGER}/LICENSE",
+    "fonts/SourceSansPro-Regular.ttf": f"{FONTS}/SourceSansPro-Regular.ttf",
+    "fonts/SourceSansPro-Bold.ttf": f"{FONTS}/SourceSansPro-Bold.ttf",
+    "fonts/LICENSE.txt": f"{FONTS}/LICENSE.txt",
 }
-"""Where a file goes under static/vendor, and where it is found in the wheels of locks/static.txt."""
+"""Where a file goes under static/vendor (of the fonts only PDFs make use), and where it is found in the wheels of locks/static.txt."""
 
 NO_VENV = """\
 This Python ({python}) cannot make a virtual environment: {missing}.
@@ -113,7 +117,7 @@ def _unpack_browser_files() -> None:
     stamp = VENDOR / ".stamp"
     if stamp.exists() and stamp.read_text() == wanted:
         return
-    _say("Fetching htmx and the API page (once) …")
+    _say("Fetching htmx, the API page and the letters of PDFs (once) …")
     with tempfile.TemporaryDirectory() as folder:
         lock = str(LOCKS / "static.txt")
         _pip(

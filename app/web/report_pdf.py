@@ -1,7 +1,7 @@
 """The report as a PDF of exactly one page of A4, made without a browser by fpdf2.
 
-The letters come from `data/fonts` (Latin, Greek, Cyrillic). A text that needs others is refused in words, because a
-page with empty boxes in a child's name helps nobody; the page in the browser prints it.
+The letters come from the fonts that set-up takes from their wheel (Latin, Greek, Cyrillic). A text that needs others is
+refused in words, because a page with empty boxes in a child's name helps nobody; the page in the browser prints it.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from app.settings import PROJECT
 from app.web.languages import language, shown_text
 from app.web.views.report import ReportView, SectionView
 
-FONTS = PROJECT / "data" / "fonts"
-FAMILY = "DejaVu"
+FONTS = PROJECT / "static" / "vendor" / "fonts"
+FAMILY = "SourceSansPro"
 MARGIN = 18
 SIZES = (12.0, 11.0, 10.0, 9.0, 8.0, 7.0, 6.0)
 """Sizes of the text in points, tried in turn until all is on one page."""
@@ -54,8 +54,8 @@ def _paper() -> Iterator[FPDF]:
     pdf = FPDF(format="A4")
     pdf.set_margins(MARGIN, MARGIN, MARGIN)
     pdf.set_auto_page_break(True, MARGIN)
-    for style, ending in (("", ""), ("B", "-Bold")):
-        pdf.add_font(FAMILY, style, FONTS / f"DejaVuSansCondensed{ending}.ttf")
+    for style, ending in (("", "Regular"), ("B", "Bold")):
+        pdf.add_font(FAMILY, style, FONTS / f"{FAMILY}-{ending}.ttf")
     try:
         yield pdf
     finally:
