@@ -35,7 +35,7 @@ BROWSER_FILES = {
     "fonts/SourceSansPro-Bold.ttf": f"{FONTS}/SourceSansPro-Bold.ttf",
     "fonts/LICENSE.txt": f"{FONTS}/LICENSE.txt",
 }
-"""Where a file goes under static/vendor, and where it is found in the wheels of locks/static.txt. PDFs use the fonts."""
+"""Where a file goes under static/vendor, and where it is found in the wheels of locks/static.txt."""
 
 NO_VENV = """\
 This Python ({python}) cannot make a virtual environment: {missing}.
