@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from app import engine
-from app.domain.words import say
+from app.domain.words import listed, say
 from app.errors import UnknownEdition
 from app.storage.records import DayRecord
 from app.storage.stores import Stores
@@ -16,6 +16,20 @@ from app.web.views.plans import as_chosen
 from app.web.visitor import Visitor
 
 MOST_DAYS = 3
+LEVELS: dict[str, str] = {
+    "senior": say("senior"),
+    "junior": say("junior"),
+    "advanced novice": say("advanced novice"),
+    "intermediate novice": say("intermediate novice"),
+    "basic novice": say("basic novice"),
+}
+"""Levels that have a name of their own in other languages; all others stay as their rulebook calls them."""
+DISCIPLINES: dict[str, str] = {
+    "women": say("women"),
+    "men": say("men"),
+    "girls": say("girls"),
+    "boys": say("boys"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,15 +139,16 @@ def edition_words(name: str) -> str:
     try:
         edition = engine.edition(name)
     except UnknownEdition:
-        return f"{name}, a rulebook that cannot be read"
-    segment = "short program" if edition.is_short else "free skating"
-    who = edition.level_words
+        return say("%(name)s, a rulebook that cannot be read", name=name)
+    segment = say("short program") if edition.is_short else say("free skating")
+    who = LEVELS.get(edition.level_words, edition.level_words)
     if edition.discipline != "all":
-        who = f"{who} {edition.discipline}"
+        discipline = DISCIPLINES.get(edition.discipline, edition.discipline)
+        who = say("%(level)s %(discipline)s", level=who, discipline=discipline)
     whose = f"{edition.issuer} {edition.season.replace('-', '/')}"
     if edition.is_own:
         whose = f"Own: {edition.title}, version {edition.name.split('/')[2]}"
-    return f"{whose}, {who}, {segment}"
+    return listed((whose, who, segment))
 
 
 def kind_words(kind: str) -> str:
