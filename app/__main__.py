@@ -47,6 +47,8 @@ def _serve_flags(serve: argparse.ArgumentParser) -> None:
     serve.add_argument("--port", type=int, help=_help(explained["port"]))
     serve.add_argument("--host", help=_help(explained["host"]))
     serve.add_argument("--lan", action="store_true", default=None, help=_help(explained["lan"]))
+    serve.add_argument("--workers", type=int, help=_help(explained["workers"]))
+    serve.add_argument("--address", help=_help(explained["address"]))
     serve.add_argument("--no-browser", dest="open_browser", action="store_false", default=None)
     _data_dir(serve)
 
@@ -86,7 +88,7 @@ def _serve(given: argparse.Namespace) -> int:
     from app.storage.folder_lock import FolderLock, Taken
     from app.web.server import already_running
 
-    names = ("port", "host", "lan", "open_browser", "data_dir")
+    names = ("port", "host", "lan", "open_browser", "data_dir", "workers", "address")
     settings = from_environment(**{name: getattr(given, name) for name in names})
     lock = FolderLock(settings.data_dir)
     try:
@@ -100,9 +102,12 @@ def _serve(given: argparse.Namespace) -> int:
 
 
 def _serve_alone(settings: Settings, lock: FolderLock) -> int:
-    from app.main import create_app
+    from app.main import create_app, prepare
     from app.web.server import serve
+    from app.web.workers import serve_together
 
+    if settings.workers > 1 or settings.address:
+        return serve_together(create_app, prepare, settings, lock)
     app = create_app(settings)
     app.state.folder_lock = lock
     return serve(app, settings)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
+from collections.abc import AsyncIterator, Callable
+from contextlib import ExitStack, asynccontextmanager
 from datetime import UTC, datetime
 from threading import Thread
 
@@ -13,22 +13,26 @@ from starlette.staticfiles import StaticFiles
 
 import app as package
 from app import engine
-from app.live.broadcast import Hub
+from app.live.broadcast import SHELF_NEWS, Hub
 from app.rulebook.editions import SHELF
 from app.security import certificate
 from app.security.pairing import PairingDesk
+from app.security.sealed import Seal
 from app.settings import PROJECT, Settings
 from app.storage import seed
 from app.storage.daily import DailyCopies
 from app.storage.database import Database
 from app.storage.folder_lock import FolderLock
+from app.storage.server_hub import ServerHub
 from app.storage.stores import open_stores
 from app.web import error_pages
 from app.web.advisor import Advisor
+from app.web.club_door import ClubDoor, public_door
 from app.web.demo_day import plant_day
 from app.web.demo_season import plant_season
 from app.web.gate import Gate
 from app.web.jobs import Jobs
+from app.web.notes import Notes
 from app.web.phone_door import PhoneDoor
 from app.web.policy_desk import PolicyDesk
 from app.web.routes import (
@@ -69,6 +73,9 @@ from app.web.routes import (
     words,
 )
 from app.web.server import Door, bind
+from app.web.shared_jobs import SharedJobs
+from app.web.shared_pairing import SharedPairingDesk
+from app.web.shared_policies import SharedPolicyDesk
 from app.web.tongue import Tongue
 
 ROUTERS = (
@@ -114,8 +121,11 @@ STATIC = PROJECT / "static"
 DEMO = PROJECT / "data" / "demo"
 
 
-def create_app(settings: Settings) -> FastAPI:
-    """The whole app over the database in `settings.data_dir`, migrated and (if empty) seeded."""
+def create_app(settings: Settings, key: bytes | None = None) -> FastAPI:
+    """The whole app over the database in `settings.data_dir`, migrated and (if empty) seeded.
+
+    `key`: by which several workers read one another's notes.
+    """
     app = FastAPI(
         title="Recoup",
         version=package.__version__,
@@ -128,11 +138,30 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.database = database = _open_database(settings)
     app.state.folder_lock = FolderLock(settings.data_dir)
     app.state.daily = None if database.backups is None else DailyCopies(database.backups)
-    app.state.pairing_desk = PairingDesk(time.monotonic)
-    app.state.jobs = Jobs()
-    app.state.hub = Hub()
-    app.state.policy_desk = PolicyDesk()
-    app.state.phone_door = PhoneDoor(
+    _desks(app, Notes(database, Seal(key)) if settings.database_url else None)
+    app.state.hub = ServerHub(settings.database_url) if settings.database_url else Hub()
+    one_door = settings.address or settings.workers > 1
+    app.state.phone_door = ClubDoor(settings.address) if one_door else _phone_door(app, settings)
+    app.state.advisor = Advisor()
+    error_pages.install(app)
+    for router in ROUTERS:
+        app.include_router(router)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    public = public_door(settings.address, settings.phone_port)
+    app.add_middleware(Gate, database=database, public=public)
+    app.add_middleware(Tongue, database=database)
+    return app
+
+
+def _desks(app: FastAPI, notes: Notes | None) -> None:
+    """What is kept from one request to the next: in memory, or where every worker finds it."""
+    app.state.pairing_desk = PairingDesk(time.monotonic) if notes is None else SharedPairingDesk(notes)
+    app.state.jobs = Jobs() if notes is None else SharedJobs(notes)
+    app.state.policy_desk = PolicyDesk() if notes is None else SharedPolicyDesk(notes)
+
+
+def _phone_door(app: FastAPI, settings: Settings) -> PhoneDoor:
+    return PhoneDoor(
         lambda host, port: Door(
             app,
             bind(host, port),
@@ -142,21 +171,19 @@ def create_app(settings: Settings) -> FastAPI:
         port=settings.phone_port,
         after=settings.port,
     )
-    app.state.advisor = Advisor()
-    error_pages.install(app)
-    for router in ROUTERS:
-        app.include_router(router)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    app.add_middleware(Gate, database=database)
-    app.add_middleware(Tongue, database=database)
-    return app
+
+
+def prepare(settings: Settings) -> None:
+    """Tables and demo, before several workers start."""
+    _open_database(settings).close()
 
 
 def _open_database(settings: Settings) -> Database:
-    database = Database(settings.database)
+    database = Database(settings.database, settings.workers)
     database.migrate()
     with open_stores(database) as stores:
         stores.rulebooks.fill(SHELF)
+    SHELF.look_again[:] = [_looking_again(database)] if settings.database_url else []
     if settings.seed_demo:
         with open_stores(database) as stores:
             today = datetime.now(UTC).date()
@@ -164,6 +191,14 @@ def _open_database(settings: Settings) -> Database:
                 plant_season(stores, DEMO / "seasons", today)
                 plant_day(stores, DEMO / "day", today, _fingerprint_of)
     return database
+
+
+def _looking_again(database: Database) -> Callable[[], None]:
+    def look() -> None:
+        with open_stores(database) as stores:
+            stores.rulebooks.add_missing(SHELF)
+
+    return look
 
 
 def _fingerprint_of(edition: str) -> str:
@@ -177,7 +212,12 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     daily: DailyCopies | None = app.state.daily
     if daily is not None:
         daily.start()
-    yield
+    app.state.hub.start()
+    with ExitStack() as heard:
+        for look in SHELF.look_again:
+            heard.enter_context(app.state.hub.listening(SHELF_NEWS, look))
+        yield
+    app.state.hub.close()
     if daily is not None:
         daily.stop()
     await app.state.phone_door.close()

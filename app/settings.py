@@ -37,6 +37,7 @@ class Settings:
     seed_season: bool = setting(True, "with the demo skater, an invented season and competition day")
     database_url: str = setting("", "a PostgreSQL server instead of a file: `postgresql://user@host/name`")
     workers: int = setting(1, "processes that answer; more than one needs `DATABASE_URL`")
+    address: str = setting("", "public address, https by a proxy on this machine; needs `DATABASE_URL`")
 
     @property
     def database_file(self) -> Path:

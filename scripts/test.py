@@ -4,7 +4,8 @@
 Makes the test environment like serve.py does, then runs ruff, mypy --strict, the tests nearest to the engine under
 coverage (cover.py), then all tests, and prints the total. With arguments only pytest runs, on what they say. Browser
 tests need Chromium; without one they are skipped, loudly, unless RECOUP_REQUIRE_BROWSER is set (as .ci/run does), when
-its absence is a failure.
+its absence is a failure. What touches the database runs a second time on PostgreSQL (scripts/postgres); the same holds
+for it and RECOUP_REQUIRE_POSTGRES.
 """
 
 import os
@@ -23,6 +24,17 @@ CHECKS = (
 ALL_CORES = ["-n", "auto", "--dist", "loadfile"]
 """The whole suite runs on every core; a file stays in one process, with what its tests share."""
 
+ON_A_SERVER = [
+    *ALL_CORES,
+    *("-m", "not file_database"),
+    *("tests/storage", "tests/security", "tests/web"),
+    *(
+        f"--ignore=tests/web/test_{name}.py"
+        for name in ("policy", "robust", "card_page", "trainer", "fragility", "kills")
+    ),
+]
+"""What touches the database runs on PostgreSQL too, apart from pages that mostly reckon."""
+
 
 def main() -> int:
     """Set up, check, test; the exit code is 0 only when everything passed."""
@@ -37,6 +49,8 @@ def main() -> int:
         "coverage", [sys.executable, str(environment.PROJECT / "scripts" / "cover.py")]
     ):
         failed.append("coverage")
+    if not chosen and not _passes_on_a_server(python):
+        failed.append("pytest on PostgreSQL")
     pytest = subprocess.run([python, "-m", "pytest", *(chosen or ALL_CORES)], check=False).returncode
     if pytest:
         failed.append(f"pytest (exit {pytest})")
@@ -44,6 +58,20 @@ def main() -> int:
     # pytest's own closing line stays the last one on standard output.
     print(f"scripts/test.py: {verdict}, {time.monotonic() - began:.0f} s", file=sys.stderr, flush=True)
     return 1 if failed else 0
+
+
+def _passes_on_a_server(python: str) -> bool:
+    """The part of the suite that touches the database, on a PostgreSQL server of its own, where there is one."""
+    postgres = "scripts/postgres"
+    if subprocess.run([python, postgres, "true"], capture_output=True, check=False).returncode == 0:
+        return _passes("pytest on PostgreSQL", [python, postgres, python, "-m", "pytest", *ON_A_SERVER])
+    if os.environ.get("RECOUP_REQUIRE_POSTGRES"):
+        print("-- PostgreSQL is required and cannot be started: `scripts/postgres true` says why", flush=True)
+        return False
+    print(
+        "-- SKIPPED: nothing was tested on PostgreSQL, for there is none here (scripts/postgres)", flush=True
+    )
+    return True
 
 
 def _passes(name: str, command: list[str]) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from app.rulebook.editions import SHELF
 from app.settings import Settings
 from app.storage.database import Database
 from app.storage.stores import Stores, open_stores
+from tests import databases
 
 settings.register_profile("patient", deadline=None)
 """For runs that take longer by themselves, such as those under coverage (scripts/cover.py)."""
@@ -31,6 +33,17 @@ def bare_shelf(request: pytest.FixtureRequest) -> Iterator[None]:
     if request.node.get_closest_marker("browser") is None:
         SHELF.own.clear()
         SHELF.kept.clear()
+        SHELF.look_again.clear()
+
+
+@pytest.fixture(scope="session")
+def on_server() -> Iterator[str]:
+    """The address of this process's database on PostgreSQL; "" where tests run on SQLite."""
+    if not databases.SERVER:
+        yield ""
+        return
+    with databases.made("test") as address:
+        yield databases.migrated(address)
 
 
 @pytest.fixture(scope="session")
@@ -51,11 +64,35 @@ def data_dir(migrated_file: Path, tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def database(data_dir: Path) -> Iterator[Database]:
+def own_settings(request: pytest.FixtureRequest, data_dir: Path, on_server: str) -> Settings:
+    """Settings for this test's own database, empty and migrated; on PostgreSQL where tests run there."""
+    about_the_file = request.node.get_closest_marker("file_database") is not None
+    address = databases.emptied(on_server) if on_server and not about_the_file else ""
+    return Settings(
+        data_dir=data_dir, database_url=address, seed_demo=False, seed_season=False, open_browser=False
+    )
+
+
+@pytest.fixture
+def database(own_settings: Settings) -> Iterator[Database]:
     """This test's own database."""
-    opened = Database(data_dir / "recoup.sqlite3")
+    opened = Database(own_settings.database)
     yield opened
     opened.close()
+
+
+@pytest.fixture
+def made_app(own_settings: Settings) -> Iterator[Callable[..., FastAPI]]:
+    """`made_app(seed_demo=True)`: an app over this test's own database; called again, as after a restart."""
+    made: list[FastAPI] = []
+
+    def make(**chosen: bool) -> FastAPI:
+        made.append(create_app(replace(own_settings, **chosen)))
+        return made[-1]
+
+    yield make
+    for app in made:
+        app.state.database.close()
 
 
 @pytest.fixture
@@ -66,19 +103,15 @@ def stores(database: Database) -> Iterator[Stores]:
 
 
 @pytest.fixture
-def web_app(data_dir: Path) -> Iterator[FastAPI]:
+def web_app(made_app: Callable[..., FastAPI]) -> FastAPI:
     """The app over this test's own database, without the demo."""
-    app = create_app(Settings(data_dir=data_dir, seed_demo=False, open_browser=False))
-    yield app
-    app.state.database.close()
+    return made_app()
 
 
 @pytest.fixture
-def demo_app(data_dir: Path) -> Iterator[FastAPI]:
+def demo_app(made_app: Callable[..., FastAPI]) -> FastAPI:
     """The app over this test's own database, with the invented demo skater in it."""
-    app = create_app(Settings(data_dir=data_dir, seed_demo=True, seed_season=False, open_browser=False))
-    yield app
-    app.state.database.close()
+    return made_app(seed_demo=True)
 
 
 def _knock(app: FastAPI, *, client: str = LAPTOP_ADDRESS, host: str = f"localhost:{PORT}") -> TestClient:

@@ -11,6 +11,8 @@ from contextlib import contextmanager
 from threading import Lock
 
 Wake = Callable[[], None]
+SHELF_NEWS = 0
+"""In place of a program: there is a new own rulebook."""
 
 
 class Hub:
@@ -47,9 +49,20 @@ class Hub:
         """A door closes: every listener wakes and ends; screens whose door stays open come back by themselves."""
         with self._lock:
             self.hung_up += 1
+        self.wake_all()
+
+    def wake_all(self) -> None:
+        """Everybody looks whether there is something new."""
+        with self._lock:
             everybody = [wake for listeners in self._listeners.values() for wake in listeners]
         for wake in everybody:
             wake()
+
+    def start(self) -> None:
+        """Begin; one process hears itself without."""
+
+    def close(self) -> None:
+        """End."""
 
     def count(self, program_id: int) -> int:
         """How many screens listen to that program."""

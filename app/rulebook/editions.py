@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -156,6 +156,8 @@ class Shelf:
 
     own: dict[str, Edition] = field(default_factory=dict)
     kept: dict[tuple[str, str], Edition] = field(default_factory=dict)
+    look_again: list[Callable[[], None]] = field(default_factory=list)
+    """Called for a name that is not here: another process may have put it where ours come from."""
 
 
 SHELF = Shelf()
@@ -195,13 +197,18 @@ def edition(name: str, settings: Mapping[str, str] | None = None) -> Edition:
     return replace(found, settings=away) if away else found
 
 
+def _on_hand(name: str) -> Edition | None:
+    plain, _, fingerprint = name.partition(AT)
+    return SHELF.kept.get((plain, fingerprint)) if fingerprint else _all().get(name) or SHELF.own.get(name)
+
+
 def _found(name: str) -> Edition:
-    shipped = _all()
     if isinstance(name, str):
-        plain, _, fingerprint = name.partition(AT)
-        found = (
-            SHELF.kept.get((plain, fingerprint)) if fingerprint else shipped.get(name) or SHELF.own.get(name)
-        )
+        found = _on_hand(name)
+        if found is None and name.startswith(f"{OWN}/"):
+            for look in SHELF.look_again:
+                look()
+            found = _on_hand(name)
         if found is not None:
             return found
     raise UnknownEdition(str(name), edition_names())

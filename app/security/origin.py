@@ -54,6 +54,15 @@ def judge_host(host: str, arrived_at: str) -> Verdict:
     return Verdict(False, f"Recoup does not answer to {name!r}; use the address shown where it was started.")
 
 
+def judge_public(host: str, public: str) -> Verdict:
+    """Is `host` the public name of a club's door? Compared whole, with its port where it has one."""
+    if host.lower() == public:
+        return PASS
+    return Verdict(
+        False, f"Recoup answers to {public!r} here, and was asked for {host!r}; look at the proxy."
+    )
+
+
 def judge_write(
     method: str, scheme: str, host: str, origin: str | None, fetch_site: str | None, *, changes: bool = True
 ) -> Verdict:

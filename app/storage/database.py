@@ -1,7 +1,7 @@
 """Opening the database: sessions, migrations, copies.
 
     Database(file)                        one SQLite file: a laptop
-    Database("postgresql://…", folder)    a PostgreSQL server: a club, several workers
+    Database("postgresql://…", workers)   a PostgreSQL server: a club, several workers
 
 SQLite: write-ahead log with `synchronous=FULL`: a tap that was answered survives a power cut. Foreign keys are on.
 PostgreSQL keeps the same promise with its own settings (`fsync` and `synchronous_commit`, both on unless turned off).
@@ -22,7 +22,7 @@ from app.storage.backups import Backups
 from app.storage.trouble import in_words
 
 MIGRATIONS = migrating.MIGRATIONS
-NEWEST = "0014"
+NEWEST = "0015"
 """The newest file of migrations/versions; a test holds this to it."""
 
 
@@ -44,11 +44,11 @@ class Database:
     `backups`: the copies of the file; None with PostgreSQL, whose own tools make them.
     """
 
-    def __init__(self, where: Path | str) -> None:
+    def __init__(self, where: Path | str, workers: int = 1) -> None:
         if isinstance(where, str):
             self.file: Path | None = None
             self.backups: Backups | None = None
-            self.engine: Engine = engines.postgresql(where)
+            self.engine: Engine = engines.postgresql(where, workers)
             return
         with in_words(where):
             where.parent.mkdir(parents=True, exist_ok=True, mode=OWNER_FOLDER)

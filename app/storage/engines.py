@@ -18,8 +18,8 @@ BUSY_MILLISECONDS = 20_000
 """How long a writer knocks while another process writes; those of one process queue in `writing`."""
 KEPT_OPEN, MOST_OPEN = 16, 128
 """Connections kept, and at once at most: more than the forty threads that serve requests and the streams' checks."""
-SERVER_KEPT, SERVER_MOST, SERVER_WAIT_SECONDS = 8, 20, 30
-"""The same for each worker on PostgreSQL, which allows a hundred in all unless told otherwise."""
+SERVER_KEPT, SERVER_TOGETHER, SERVER_WAIT_SECONDS = 8, 80, 30
+"""The same on PostgreSQL: kept by each worker; at most by all together, which has room for a hundred as installed."""
 PRAGMAS = (
     "journal_mode=WAL",
     "synchronous=FULL",
@@ -57,13 +57,18 @@ def sqlite(file: Path) -> Engine:
     return engine
 
 
-def postgresql(address: str) -> Engine:
-    """A server, by its address `postgresql://user@host/name`. Raises InputError for another kind of address."""
+def postgresql(address: str, workers: int = 1) -> Engine:
+    """A server, by its address `postgresql://user@host/name`, for one of so many workers.
+
+    Raises InputError for another kind of address.
+    """
+    most = max(2, SERVER_TOGETHER // workers)
+    kept = min(SERVER_KEPT, most)
     engine = create_engine(
         server_address(address),
         hide_parameters=True,
-        pool_size=SERVER_KEPT,
-        max_overflow=SERVER_MOST - SERVER_KEPT,
+        pool_size=kept,
+        max_overflow=most - kept,
         pool_timeout=SERVER_WAIT_SECONDS,
         pool_pre_ping=True,
     )

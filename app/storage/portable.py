@@ -51,8 +51,8 @@ MANIFEST, FOLDER, NOTE = "manifest.json", "tables/", "READ-ME.txt"
 
 OF_EVERYBODY: Final = ("own_rulebook", "kept_rulebook", "day", "setting")
 """Tables that belong to no skater and go out with everything; of a single skater what its rows rest on."""
-NEVER: Final = ("device", "pairing_code")
-"""Who may come in is decided anew on every laptop."""
+NEVER: Final = ("device", "pairing_code", "worker_note")
+"""Who may come in is decided anew on every laptop; notes of workers are for a day."""
 LINKS_IN_JSON: Final[Mapping[tuple[str, str], Mapping[str, str]]] = {
     ("day_start", "layout_ids"): {"": "layout"},
     ("live_program", "trained"): {"skater_id": "skater", "id": "trained_element"},

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -147,6 +147,12 @@ class RulebookStore:
             except RecoupError as error:
                 log.warning("the kept rulebook %s cannot be read: %s", row.edition, error)
 
+    def add_missing(self, shelf: Shelf) -> None:
+        """Put own rulebooks on the shelf that another process has kept since; nothing is taken away meanwhile."""
+        there = {tuple(name.split("/")[1:3]) for name in shelf.own}
+        for book in self._own(there):
+            shelf.own[book.name] = book
+
     def _keep_all(self) -> None:
         """What layouts and live programs of an older database rest on is kept from now on."""
         for table in (tables.Layout, tables.LiveProgram):
@@ -154,9 +160,11 @@ class RulebookStore:
                 keep(self._session, name, fingerprint)
         self._session.commit()
 
-    def _own(self) -> Iterator[Edition]:
+    def _own(self, but: Collection[tuple[str, ...]] = ()) -> Iterator[Edition]:
         table = tables.OwnRulebook
         for row in self._session.exec(select(table).order_by(col(table.slug), col(table.version))):
+            if (row.slug, str(row.version)) in but:
+                continue
             try:
                 book = read_file(row.text, value_tables())
                 yield named(book, book.title, row.version)

@@ -303,6 +303,17 @@ class PairingCode(SQLModel, table=True):
     wrong_tries: int = 0
 
 
+class WorkerNote(SQLModel, table=True):
+    """What one worker leaves for the others, sealed; gone after a day. Empty where one process does everything."""
+
+    __tablename__ = "worker_note"
+
+    kind: str = Field(primary_key=True)
+    key: str = Field(primary_key=True)
+    sealed: bytes
+    at: datetime = Field(sa_type=UtcDateTime)
+
+
 class Setting(SQLModel, table=True):
     """A coach's setting that differs from its default."""
 

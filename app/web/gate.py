@@ -20,6 +20,7 @@ from app.storage.database import Database
 from app.storage.missing import NotStored
 from app.storage.stores import open_stores
 from app.web import error_pages
+from app.web.club_door import PublicDoor
 from app.web.measured import measured
 from app.web.visitor import LAPTOP, STRANGER, Visitor
 
@@ -32,11 +33,12 @@ CHANGES_NOTHING = "/api/"
 
 
 class Gate:
-    """Wraps the app; `database` knows the paired phones."""
+    """Wraps the app; `database` knows the paired phones, `public` is the door behind a club's proxy."""
 
-    def __init__(self, app: ASGIApp, database: Database) -> None:
+    def __init__(self, app: ASGIApp, database: Database, public: PublicDoor | None = None) -> None:
         self._app = app
         self._database = database
+        self._public = public
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
@@ -46,18 +48,22 @@ class Gate:
         if scope["type"] != "http":  # Recoup has no websockets
             await send({"type": "websocket.close", "code": 1008})
             return
+        public = self._public if self._public and _port_of(scope) == self._public.port else None
+        if public is not None:
+            scope = {**scope, "scheme": public.scheme}  # the proxy speaks https for us
         request = Request(scope)
         guarded = _with_protection(send, request)
-        refusal = _judge(request)
+        refusal = _judge(request, public)
         if refusal is None:
-            scope["recoup.visitor"] = visitor = await self._visitor(request)
+            scope["recoup.visitor"] = visitor = await self._visitor(request, public)
             refusal = _judge_visitor(request, visitor)
             if refusal is None and visitor.is_skater and not await self._owns(visitor, scope["path"]):
                 refusal = _not_for(request, visitor)
         await (refusal or self._app)(scope, measured(receive, scope["path"]), guarded)
 
-    async def _visitor(self, request: Request) -> Visitor:
-        if origin.is_laptop(_client(request), request.headers.get("host", "")):
+    async def _visitor(self, request: Request, public: PublicDoor | None) -> Visitor:
+        # Behind the proxy nobody is the laptop, whatever the request says of itself.
+        if public is None and origin.is_laptop(_client(request), request.headers.get("host", "")):
             return LAPTOP
         token = request.cookies.get(tokens.cookie_name(request.url.scheme))
         return STRANGER if token is None else await run_in_threadpool(self._phone, token)
@@ -93,11 +99,15 @@ def _client(request: Request) -> str:
     return request.client.host if request.client else ""
 
 
-def _judge(request: Request) -> Response | None:
+def _port_of(scope: Scope) -> int | None:
+    return (scope.get("server") or ("", None))[1]
+
+
+def _judge(request: Request, public: PublicDoor | None) -> Response | None:
     headers = request.headers
     host = headers.get("host", "")
     server = request.scope.get("server") or ("", None)
-    verdict = origin.judge_host(host, server[0])
+    verdict = origin.judge_public(host, public.host) if public else origin.judge_host(host, server[0])
     if not verdict.passes:
         return PlainTextResponse(verdict.reason, status_code=421)
     site = headers.get("sec-fetch-site")

@@ -51,19 +51,26 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class _Kept:
+class Kept:
+    """A policy as its desk keeps it. `nodes`: numbers by position; `thin`: where it should be made anew."""
+
     version: str
     source: Source
     nodes: Mapping[Hashable, int]
     thin: frozenset[int]
     packed: bytes = field(repr=False)
 
+    def is_rich_at(self, state: LiveState) -> bool:
+        """Whether that state stands in it, and at a place where it is not thin."""
+        node = self.nodes.get(self.source.start(state))
+        return node is not None and (node == 0 or node not in self.thin)
+
 
 @dataclass
 class PolicyDesk:
     """Policies by key, and packed ones by version with their key."""
 
-    _kept: OrderedDict[str, _Kept] = field(default_factory=OrderedDict)
+    _kept: OrderedDict[str, Kept] = field(default_factory=OrderedDict)
     _packed: OrderedDict[str, tuple[str, bytes]] = field(default_factory=OrderedDict)
     _under_way: set[str] = field(default_factory=set)
     _lock: Lock = field(default_factory=Lock)
@@ -74,7 +81,7 @@ class PolicyDesk:
         with self._lock:
             kept = self._kept.get(order.key)
             node = None if kept is None else kept.nodes.get(kept.source.start(state))
-            if kept is None or node is None or (node in kept.thin and node):
+            if kept is None or not kept.is_rich_at(state):
                 self._begin(order, state)
             if kept is None or node is None:
                 return None
@@ -84,8 +91,16 @@ class PolicyDesk:
         """The policy of that version as compressed JSON; None when it is not kept, or for another mode or role."""
         with self._lock:
             key, packed = self._packed.get(version, ("", b""))
-        fits = key.startswith(f"{program_id} {mode} ") and key.endswith(f" {role}")
-        return packed if fits else None
+        return packed if self.fits(key, program_id, mode, role) else None
+
+    @staticmethod
+    def fits(key: str, program_id: int, mode: str, role: str) -> bool:
+        """Whether an order of that key is for this program, mode and role."""
+        return key.startswith(f"{program_id} {mode} ") and key.endswith(f" {role}")
+
+    def make(self, order: Order, state: LiveState) -> Kept:
+        """A policy in which that state stands; in the background, one at a time."""
+        return made(order, state)
 
     def close(self) -> None:
         """Begin nothing more."""
@@ -95,9 +110,11 @@ class PolicyDesk:
         if order.key in self._under_way:
             return
         self._under_way.add(order.key)
-        self._thread.submit(made, order, state).add_done_callback(lambda done: self._done(order.key, done))
+        self._thread.submit(self.make, order, state).add_done_callback(
+            lambda done: self._done(order.key, done)
+        )
 
-    def _done(self, key: str, done: Future[_Kept]) -> None:
+    def _done(self, key: str, done: Future[Kept]) -> None:
         with self._lock:
             self._under_way.discard(key)
             if done.cancelled():
@@ -119,14 +136,14 @@ def _keep_to(most: int, shelf: OrderedDict[str, Any]) -> None:
         shelf.popitem(last=False)
 
 
-def made(order: Order, state: LiveState) -> _Kept:
-    """A policy from `state` on, written and compressed."""
-    version, source = uuid4().hex[:12], order.source(state)
+def made(order: Order, state: LiveState, version: str = "") -> Kept:
+    """A policy from `state` on, written and compressed; under a new version unless one is given."""
+    version, source = version or uuid4().hex[:12], order.source(state)
     policy = grow(state, order.pads, source)
     text = json.dumps(order.write(version, policy), ensure_ascii=False, separators=(",", ":"))
     nodes = {node.position: number for number, node in enumerate(policy.nodes)}
     thin = frozenset(number for number, node in enumerate(policy.nodes) if _is_thin(node.edges))
-    return _Kept(version, source, nodes, thin, gzip.compress(text.encode(), PACKING))
+    return Kept(version, source, nodes, thin, gzip.compress(text.encode(), PACKING))
 
 
 def _is_thin(edges: tuple[object, ...]) -> bool:

@@ -149,8 +149,7 @@ async def _run(app: FastAPI, settings: Settings, bound: socket.socket) -> None:
 async def _greet(app: FastAPI, settings: Settings, door: Door) -> None:
     while not door.started:
         await asyncio.sleep(0.02)
-    shown = LOOPBACK if settings.host in EVERYWHERE else settings.host
-    address = f"http://{f'[{shown}]' if ':' in shown else shown}:{door.port}/"
+    address = shown_address(settings.host, door.port)
     app.state.folder_lock.announce(address)
     print(f"Recoup is at {address}   (Ctrl-C stops it)", flush=True)
     if settings.lan:
@@ -161,6 +160,12 @@ async def _greet(app: FastAPI, settings: Settings, door: Door) -> None:
         await asyncio.to_thread(_invite, app, app.state.phone_door.addresses() or direct)
     if settings.open_browser:
         await asyncio.to_thread(webbrowser.open, f"{address}phones" if settings.lan else address)
+
+
+def shown_address(host: str, port: int) -> str:
+    """Where the laptop's own browser finds a door on that host and port."""
+    shown = LOOPBACK if host in EVERYWHERE else host
+    return f"http://{f'[{shown}]' if ':' in shown else shown}:{port}/"
 
 
 def is_own(host: str) -> bool:

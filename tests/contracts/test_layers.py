@@ -29,6 +29,7 @@ AT_HOME = {
     "sqlmodel": {"storage"},
     "sqlalchemy": {"storage"},
     "alembic": {"storage"},
+    "psycopg": {"storage"},
     "fastapi": {"web", "main"},
     "starlette": {"web", "main"},
     "uvicorn": {"web"},

@@ -115,6 +115,7 @@ def test_a_code_dies_of_wrong_tries_from_many_callers(desk: PairingDesk, stores:
         desk.accept(stores.devices, "the right one", code.signs, "", NOON)
 
 
+@pytest.mark.file_database
 def test_no_secret_is_in_the_file(desk: PairingDesk, stores: Stores, database: Database) -> None:
     code = desk.offer(stores.devices, NOON)
     token = desk.accept(stores.devices, "a", code.signs, "", NOON)

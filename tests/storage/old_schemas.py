@@ -30,6 +30,7 @@ RELEASED = (
     "0012",
     "0013",
     "0014",
+    "0015",
 )
 """Every schema that was ever on the main branch. 0004 was never used."""
 THEN = "2026-11-20 10:00:00.000000"
@@ -242,6 +243,7 @@ ROWS = (
             logged_at=THEN,
         ),
     ),
+    Row("worker_note", "0015", plain(kind="job", key="k", sealed=b"s", at=THEN)),
 )
 
 

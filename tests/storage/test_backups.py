@@ -17,6 +17,7 @@ from app.storage.database import Database
 from app.storage.stores import Stores
 
 NOW = datetime(2026, 11, 28, 5, 30, tzinfo=UTC)
+pytestmark = pytest.mark.file_database
 
 
 @pytest.fixture

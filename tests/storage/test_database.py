@@ -25,6 +25,7 @@ from app.storage.tables import UtcDateTime
 RULES = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
 
 
+@pytest.mark.file_database
 @pytest.mark.parametrize(("pragma", "value"), RULES.items(), ids=RULES)
 def test_every_connection_follows_the_rules(database: Database, pragma: str, value: object) -> None:
     with database.engine.connect() as one, database.engine.connect() as other:
@@ -57,6 +58,7 @@ def test_migrating_twice_changes_nothing(stores: Stores, database: Database) -> 
     assert [skater.name for skater in stores.skaters.all()] == ["A"]
 
 
+@pytest.mark.file_database
 def test_elements_stored_before_there_were_cue_words_are_kept(tmp_path: Path) -> None:
     database = Database(tmp_path / "old.sqlite3")
     config = Config()
@@ -74,6 +76,7 @@ def test_elements_stored_before_there_were_cue_words_are_kept(tmp_path: Path) ->
     database.close()
 
 
+@pytest.mark.file_database
 def test_programs_started_before_there_were_odds_go_on_without(tmp_path: Path) -> None:
     database = Database(tmp_path / "old.sqlite3")
     config = Config()
@@ -96,6 +99,7 @@ def test_programs_started_before_there_were_odds_go_on_without(tmp_path: Path) -
     database.close()
 
 
+@pytest.mark.file_database
 def test_every_thread_that_serves_requests_gets_a_connection__bug_load(database: Database) -> None:
     """Used to be: fifteen connections for forty threads, so that a busy evening ended in errors after 30 s."""
     with ExitStack() as open_ones:
@@ -103,6 +107,7 @@ def test_every_thread_that_serves_requests_gets_a_connection__bug_load(database:
         assert [one.execute(text("SELECT 1")).scalar_one() for one in sessions] == [1] * 60
 
 
+@pytest.mark.file_database
 def test_a_missing_folder_is_made_even_with_a_percent_sign_in_its_name(tmp_path: Path) -> None:
     database = Database(tmp_path / "100 % new" / "recoup.sqlite3")
     database.migrate()

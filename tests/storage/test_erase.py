@@ -92,6 +92,7 @@ def two(stores: Stores) -> tuple[int, int]:
     return fill(stores, NAME), fill(stores, OTHER, "Other cup")
 
 
+@pytest.mark.file_database
 def test_no_byte_of_a_deleted_skater_is_left_in_the_folder(
     two: tuple[int, int], database: Database, tmp_path: Path
 ) -> None:
@@ -108,6 +109,7 @@ def test_no_byte_of_a_deleted_skater_is_left_in_the_folder(
     assert len(holding(tmp_path, OTHER)) >= 3
 
 
+@pytest.mark.file_database
 def test_everybody_else_keeps_every_row(two: tuple[int, int], database: Database) -> None:
     with opened(database.file) as connection:
         shape = shape_of_file(connection)
@@ -130,6 +132,7 @@ def test_everybody_else_keeps_every_row(two: tuple[int, int], database: Database
     assert OTHER in repr(after)
 
 
+@pytest.mark.file_database
 def test_the_log_still_refuses_to_be_changed_afterwards(two: tuple[int, int], database: Database) -> None:
     triggers = "SELECT name, sql FROM sqlite_master WHERE type = 'trigger' ORDER BY name"
     with opened(database.file) as connection:
@@ -143,6 +146,7 @@ def test_the_log_still_refuses_to_be_changed_afterwards(two: tuple[int, int], da
                 connection.execute(sql)
 
 
+@pytest.mark.file_database
 def test_nothing_is_deleted_when_something_goes_wrong(
     two: tuple[int, int], database: Database, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -163,6 +167,7 @@ def test_the_app_goes_on_while_somebody_is_deleted(two: tuple[int, int], databas
         assert reading.skaters.add("C.D.").id
 
 
+@pytest.mark.file_database
 def test_traces_held_back_by_a_reader_are_said(
     two: tuple[int, int], database: Database, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -181,6 +186,7 @@ def test_a_skater_who_is_not_there(database: Database) -> None:
         erase_one(database, "layout", 7)
 
 
+@pytest.mark.file_database
 def test_a_damaged_copy_is_removed_whole(two: tuple[int, int], database: Database, tmp_path: Path) -> None:
     """It cannot be cleaned, and the name may be in it."""
     made = Backups(database.file).make("asked", NOON)
@@ -193,6 +199,7 @@ def test_a_damaged_copy_is_removed_whole(two: tuple[int, int], database: Databas
     assert holding(tmp_path, NAME) == []
 
 
+@pytest.mark.file_database
 def test_a_copy_from_before_there_were_keys_goes_by_the_number(
     two: tuple[int, int], database: Database, tmp_path: Path
 ) -> None:
@@ -206,6 +213,7 @@ def test_a_copy_from_before_there_were_keys_goes_by_the_number(
     assert [row[1] for row in dump(made.file)["skater"]] == [OTHER]
 
 
+@pytest.mark.file_database
 def test_a_copy_with_another_skater_under_the_number_keeps_that_one(
     two: tuple[int, int], database: Database
 ) -> None:
@@ -235,6 +243,7 @@ def program_of(connection: sqlite3.Connection, skater: int) -> int:
     return int(connection.execute("SELECT id FROM live_program WHERE skater_id = ?", (skater,)).fetchone()[0])
 
 
+@pytest.mark.file_database
 def test_one_program_goes_with_its_log_and_lets_the_rest_go(two: tuple[int, int], database: Database) -> None:
     before = dump(database.file)
     with opened(database.file) as connection:
@@ -250,6 +259,7 @@ def test_one_program_goes_with_its_log_and_lets_the_rest_go(two: tuple[int, int]
             assert connection.execute(sql, (program,)).fetchone() == (0,)
 
 
+@pytest.mark.file_database
 def test_one_program_goes_from_the_copies_too_when_asked(two: tuple[int, int], database: Database) -> None:
     copies = [Backups(database.file).make("asked", NOON) for _ in range(2)]
     with opened(database.file) as connection:
@@ -284,6 +294,7 @@ def strange_tables() -> Iterator[sa.Table]:
     )
 
 
+@pytest.mark.file_database
 def test_a_table_of_tomorrow_is_found_without_being_named(
     two: tuple[int, int], database: Database, tmp_path: Path
 ) -> None:
@@ -300,6 +311,7 @@ def test_a_table_of_tomorrow_is_found_without_being_named(
     assert len(after["lesson_note"]) == 1
 
 
+@pytest.mark.file_database
 def test_the_declared_tables_have_the_shape_of_the_file(database: Database) -> None:
     """A file is read as it is, a server as declared: both ways must find the same."""
     with opened(database.file) as connection:

@@ -23,6 +23,7 @@ lock.announce("http://127.0.0.1:8123/")
 print("held", flush=True)
 sys.stdin.read()
 """
+pytestmark = pytest.mark.file_database
 
 
 def test_the_second_one_learns_process_and_address_of_the_first(tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ from app.storage.stores import Stores, open_stores
 from tests.storage.old_schemas import old_database
 
 NOW = datetime(2026, 11, 28, 5, 30, tzinfo=UTC)
+pytestmark = pytest.mark.file_database
 
 
 def skaters(database: Database) -> list[str]:

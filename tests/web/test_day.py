@@ -6,16 +6,13 @@ import re
 import time
 from collections.abc import Callable
 from datetime import UTC, date, datetime
-from pathlib import Path
 
 import pytest
 from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from app import engine
-from app.main import create_app
 from app.security.tokens import COOKIE, hash_of
-from app.settings import Settings
 from app.storage.database import Database
 from app.storage.records import LayoutItem, LayoutRecord, OutcomeRecord, Role, TrainedRecord
 from app.storage.stores import open_stores
@@ -236,18 +233,17 @@ def test_one_tap_to_the_next_skater_and_back(day: Database, laptop: TestClient) 
 
 
 def test_a_program_under_way_is_first_on_the_first_page_also_after_a_restart(
-    day: Database, laptop: TestClient, data_dir: Path, knock: Knock
+    day: Database, laptop: TestClient, made_app: Callable[..., FastAPI], knock: Knock
 ) -> None:
     laptop.post("/day/1/starts/1/open")
     assert "Go on" not in laptop.get("/").text
     log_pass(laptop, 1, "p1", "3A")
-    again = create_app(Settings(data_dir=data_dir, seed_demo=False, open_browser=False))
+    again = made_app()
     for client in (laptop, knock(again)):
         page = client.get("/").text
         assert 'href="/live/1"><span>Go on: Ada (invented)</span>' in page
         assert page.index("Go on") < page.index("<h1>")
         assert "pass 2 of 2 next" in page
-    again.state.database.close()
     laptop.post("/day/1/starts/1/mark", data={"mark": "done"})
     assert "Go on" not in laptop.get("/").text
     assert 'href="/live/1"' in laptop.get("/day/1").text, "still reachable"

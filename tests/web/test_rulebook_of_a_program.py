@@ -5,6 +5,7 @@ The changed rulebooks are invented; the skater is the invented demo.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -12,10 +13,8 @@ import pytest
 from fastapi import FastAPI
 
 from app import engine
-from app.main import create_app
 from app.rulebook.editions import _all, edition
 from app.rulebook.own import changed
-from app.settings import Settings
 from app.storage.database import Database
 from app.storage.stores import open_stores
 from tests.conftest import Knock
@@ -74,7 +73,11 @@ def test_a_changed_own_rulebook_does_not_change_a_program_under_way(
 
 
 def test_shipped_numbers_that_change_do_not_change_a_program_under_way(
-    demo_app: FastAPI, database: Database, knock: Knock, monkeypatch: pytest.MonkeyPatch
+    demo_app: FastAPI,
+    database: Database,
+    knock: Knock,
+    monkeypatch: pytest.MonkeyPatch,
+    made_app: Callable[..., FastAPI],
 ) -> None:
     """After an update with one box less, the program goes on with six; one begun afterwards has five."""
     with open_stores(database) as stores:
@@ -83,19 +86,20 @@ def test_shipped_numbers_that_change_do_not_change_a_program_under_way(
     skated = skate(demo_app, knock, live, 6)
     updated = {**_all(), WOMEN: five(engine.edition(WOMEN))}
     monkeypatch.setattr("app.rulebook.editions._all", lambda: updated)
-    restarted = create_app(Settings(data_dir=database.file.parent, seed_demo=False, open_browser=False))
-    try:
-        assert knock(restarted).get(f"{live}/review").text == skated
-        assert "surplus" not in skated
-        assert knock(restarted).get(live).status_code == 200
-        newer = start(restarted, knock, layout_id)
-        assert skate(restarted, knock, newer, 6) != skated
-    finally:
-        restarted.state.database.close()
+    restarted = made_app()
+    assert knock(restarted).get(f"{live}/review").text == skated
+    assert "surplus" not in skated
+    assert knock(restarted).get(live).status_code == 200
+    newer = start(restarted, knock, layout_id)
+    assert skate(restarted, knock, newer, 6) != skated
 
 
 def test_advice_of_a_program_under_way_is_that_of_its_own_rulebook(
-    demo_app: FastAPI, database: Database, knock: Knock, monkeypatch: pytest.MonkeyPatch
+    demo_app: FastAPI,
+    database: Database,
+    knock: Knock,
+    monkeypatch: pytest.MonkeyPatch,
+    made_app: Callable[..., FastAPI],
 ) -> None:
     """The board, with its line and points, reads the same before and after an update in the middle of a program."""
     with open_stores(database) as stores:
@@ -105,11 +109,8 @@ def test_advice_of_a_program_under_way_is_that_of_its_own_rulebook(
     before = board(demo_app, knock, live)
     updated = {**_all(), WOMEN: five(engine.edition(WOMEN), "4")}
     monkeypatch.setattr("app.rulebook.editions._all", lambda: updated)
-    restarted = create_app(Settings(data_dir=database.file.parent, seed_demo=False, open_browser=False))
-    try:
-        assert board(restarted, knock, live) == before
-    finally:
-        restarted.state.database.close()
+    restarted = made_app()
+    assert board(restarted, knock, live) == before
 
 
 def board(app: FastAPI, knock: Knock, live: str) -> list[str]:

@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse
 
 from app.live.fold import LiveState
 from app.live.policy import Pads, Policy, Source
-from app.web.advisor import question_mark, skated_points
+from app.web.advisor import lasting_mark, skated_points
 from app.web.deps import StoresDep, VisitorDep
 from app.web.languages import shown_text, spoken
 from app.web.live_log import advisor_of, sheet_of
@@ -83,7 +83,7 @@ def _order(sheet: Sheet, state: LiveState, view: LiveView) -> Order:
 
         return source_of(one, edition, elements, limits, silent=silent)
 
-    asked = question_mark(sheet.record.id, state, elements, limits)
+    asked = lasting_mark(sheet.record.id, state, elements, limits)
     key = f"{sheet.record.id} {view.mode} {state.aim} {asked} {spoken.get()} {view.role}"
     return Order(key, source, pads, write)
 

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Depends, File, Form, Query, Request, Response, Up
 
 from app import engine
 from app.errors import InputError
+from app.live.broadcast import SHELF_NEWS
 from app.rulebook.editions import value_tables
 from app.rulebook.own import slug_of
 from app.rulebook.own_file import MOST_BYTES, file_text, read_file
@@ -18,6 +19,7 @@ from app.storage.records import LayoutRecord
 from app.storage.stores import Stores
 from app.web import htmx
 from app.web.deps import StoresDep
+from app.web.live_log import hub_of
 from app.web.rendering import page
 from app.web.views.layout import layout_view
 from app.web.views.rulebook import PARTS, rulebook_view, rulebooks_view
@@ -93,6 +95,7 @@ def keep(request: Request, stores: StoresDep, sent: SentDep) -> Response:
         return page(request, "rulebook/own.html", view, status=422)
     changed = made(book, sent.numbers, sent.values)
     kept = stores.rulebooks.add(changed, sent.title, datetime.now(UTC))
+    hub_of(request).news(SHELF_NEWS)
     return htmx.go_to(request, f"/rulebooks/{kept.name}")
 
 
@@ -126,6 +129,7 @@ def take_in(request: Request, stores: StoresDep, file: Annotated[UploadFile, Fil
     try:
         book = read_file(_file_text(file), value_tables(), "file")
         added = stores.rulebooks.add(book, book.title, datetime.now(UTC))
+        hub_of(request).news(SHELF_NEWS)
     except InputError as error:
         return page(request, "rulebook/list.html", rulebooks_view({}, str(error)), status=422)
     return htmx.go_to(request, f"/rulebooks/{added.name}")
