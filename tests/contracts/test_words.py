@@ -17,24 +17,7 @@ from app.web.rendering import TEMPLATES, environment
 from app.web.views.words import CODES, TERMS
 
 PROJECT = Path(__file__).parents[2]
-NOT_YET = frozenset(
-    {
-        "pairing/_phones.html",
-        "pairing/pair.html",
-        "pairing/phones.html",
-        "robust/page.html",
-        "rulebook/_effect.html",
-        "rulebook/_news.html",
-        "rulebook/differences.html",
-        "rulebook/list.html",
-        "rulebook/own.html",
-        "rulebook/page.html",
-        "sheet/new.html",
-        "sheet/page.html",
-        "sheet/reading.html",
-        "sheet/skate.html",
-    }
-)
+NOT_YET: frozenset[str] = frozenset()
 """Templates whose English has not moved into the catalogue yet: take them out one by one, add none."""
 SAID_BY_PEOPLE = {"aria-label", "alt", "title", "placeholder"}
 NO_WORDS = {"Recoup", "s", "English"}
