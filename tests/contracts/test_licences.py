@@ -26,6 +26,7 @@ PERMISSIVE = frozenset(
         "MIT",
         "MIT-0",
         "MIT-CMU",
+        "OFL-1.1",
         "PSF-2.0",
         "Zlib",
     }
