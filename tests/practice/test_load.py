@@ -109,7 +109,7 @@ def test_a_program_that_stands_in_the_own_log_too_counts_once() -> None:
 def test_what_an_official_sheet_brought_into_the_log_is_the_program() -> None:
     """The panel saw 3Lz+2T where the boards had 3Lz+3T: the boards count; without a live log the sheet does."""
     called = [
-        replace(attempts("3Lz+2T", "competition"), sending=f"{sending_name(sheet, {})}1")
+        replace(attempts("3Lz+2T", "competition"), sending=f"{sending_name(sheet)}1")
         for sheet in (SheetRecord("", {}, NOON, program_id=4), SheetRecord("", {}, NOON, program_id=5))
     ]
     live = replace(program("3Lz+3T", place="competition"), id=4)

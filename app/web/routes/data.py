@@ -134,9 +134,13 @@ def _file(stores: Stores, database: Database, skater_id: int | None, given_to: s
     """The export as a download; that it was given out is noted first."""
     target = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115  # closed when it has been sent
     now = datetime.now(UTC)
-    mark = write_export(database, target, skater_id, now)
     kind: HandedKind = "everything" if skater_id is None else "skater"
-    stores.handed.add(HandedRecord(now, kind, skater_id, " ".join(given_to.split()), mark))
+    try:
+        mark = write_export(database, target, skater_id, now)
+        stores.handed.add(HandedRecord(now, kind, skater_id, " ".join(given_to.split()), mark))
+    except BaseException:
+        target.close()
+        raise
     target.seek(0)
     # No name of anybody in the file's name: it stands in lists of downloads.
     name = f"recoup-{kind}-{now:%Y-%m-%d}.zip"

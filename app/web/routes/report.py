@@ -14,7 +14,6 @@ from app.storage.stores import Stores
 from app.web.deps import StoresDep
 from app.web.live_log import sheet_of
 from app.web.rendering import page, text_of
-from app.web.report_pdf import report_pdf
 from app.web.views.report import AUDIENCES, ReportView, SharedReportView, report_view
 
 router = APIRouter(prefix="/live/{program_id}", include_in_schema=False)
@@ -46,6 +45,8 @@ def show(request: Request, view: ReportDep) -> Response:
 @router.get("/report.pdf")
 def as_pdf(view: ReportDep) -> Response:
     """The report as a PDF of one page."""
+    from app.web.report_pdf import report_pdf  # brings numpy; the first page waits for nothing heavy
+
     return _file(report_pdf(view), "application/pdf", f"{view.file_name}.pdf")
 
 
