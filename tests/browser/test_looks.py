@@ -55,6 +55,7 @@ def test_everything_on_every_screen_can_be_hit_and_read(open_page: OpenPage, add
     page = open_page(dark=size == "phone", cut_off=True)
     page.set_viewport_size(SIZES[size])
     for screen in every_screen(page, address):
+        page.wait_for_load_state()
         found = page.evaluate(MEASURE)
         assert found["wide"] <= 0, (screen, found["wide"])
         for fault in ("small", "low", "narrow", "close", "larger"):
