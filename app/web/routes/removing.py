@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Request, Response
+from fastapi import APIRouter, Depends, Form, Request, Response
 
 from app.domain.words import say, say_many
 from app.errors import InputError
+from app.storage.database import Database
 from app.storage.erase import erase_one
 from app.storage.rulebook_store import OwnBook
 from app.storage.stores import Stores
@@ -21,6 +23,30 @@ router = APIRouter(prefix="/data", include_in_schema=False)
 Sure = Annotated[str, Form()]
 
 
+@dataclass(frozen=True)
+class Removal:
+    """One thing to delete, and what was ticked: that it is meant, and that the copies lose it too."""
+
+    database: Database
+    sure: str
+    copies: str
+
+    def of(self, table: str, number: int, view: RemoveView) -> None:
+        """Delete row `number` with what belongs to it. `InputError`: it may not go, or nothing was ticked."""
+        if view.why_not:
+            raise InputError("delete", view.why_not)
+        _meant(self.sure)
+        erase_one(self.database, table, number, copies=self.copies == "yes")
+
+
+def get_removal(database: DatabaseDep, sure: Sure = "", copies: Sure = "") -> Removal:
+    """What the form of the question says."""
+    return Removal(database, sure, copies)
+
+
+RemovalDep = Annotated[Removal, Depends(get_removal)]
+
+
 @router.get("/programs/{program_id}/delete")
 def ask_program(request: Request, stores: StoresDep, program_id: int) -> Response:
     """The question about a logged program."""
@@ -28,17 +54,9 @@ def ask_program(request: Request, stores: StoresDep, program_id: int) -> Respons
 
 
 @router.post("/programs/{program_id}/delete")
-def program(
-    request: Request,
-    stores: StoresDep,
-    database: DatabaseDep,
-    program_id: int,
-    sure: Sure = "",
-    copies: Sure = "",
-) -> Response:
+def program(request: Request, stores: StoresDep, removal: RemovalDep, program_id: int) -> Response:
     """Delete a logged program with its log."""
-    _checked(_program(stores, program_id), sure)
-    erase_one(database, "live_program", program_id, copies=copies == "yes")
+    removal.of("live_program", program_id, _program(stores, program_id))
     return htmx.go_to(request, "/")
 
 
@@ -49,17 +67,9 @@ def ask_layout(request: Request, stores: StoresDep, layout_id: int) -> Response:
 
 
 @router.post("/layouts/{layout_id}/delete")
-def layout(
-    request: Request,
-    stores: StoresDep,
-    database: DatabaseDep,
-    layout_id: int,
-    sure: Sure = "",
-    copies: Sure = "",
-) -> Response:
+def layout(request: Request, stores: StoresDep, removal: RemovalDep, layout_id: int) -> Response:
     """Delete a layout; programs skated from it keep theirs."""
-    _checked(_layout(stores, layout_id), sure)
-    erase_one(database, "layout", layout_id, copies=copies == "yes")
+    removal.of("layout", layout_id, _layout(stores, layout_id))
     return htmx.go_to(request, "/")
 
 
@@ -70,17 +80,9 @@ def ask_day(request: Request, stores: StoresDep, day_id: int) -> Response:
 
 
 @router.post("/days/{day_id}/delete")
-def day(
-    request: Request,
-    stores: StoresDep,
-    database: DatabaseDep,
-    day_id: int,
-    sure: Sure = "",
-    copies: Sure = "",
-) -> Response:
+def day(request: Request, stores: StoresDep, removal: RemovalDep, day_id: int) -> Response:
     """Delete a day with its start order; the programs stay."""
-    _checked(_day(stores, day_id), sure)
-    erase_one(database, "day", day_id, copies=copies == "yes")
+    removal.of("day", day_id, _day(stores, day_id))
     return htmx.go_to(request, "/day")
 
 
@@ -105,8 +107,7 @@ def rename(
 @router.post("/rulebooks/{slug}/delete")
 def delete(request: Request, stores: StoresDep, slug: str, sure: Sure = "") -> Response:
     """Delete all versions of a rulebook nothing rests on."""
-    if sure != "yes":
-        raise InputError("sure", "not ticked; nothing was deleted. Go back and tick the box")
+    _meant(sure)
     try:
         stores.rulebooks.delete(slug)
     except InputError as error:
@@ -114,9 +115,7 @@ def delete(request: Request, stores: StoresDep, slug: str, sure: Sure = "") -> R
     return htmx.go_to(request, "/data/rulebooks")
 
 
-def _checked(view: RemoveView, sure: str) -> None:
-    if view.why_not:
-        raise InputError("delete", view.why_not)
+def _meant(sure: str) -> None:
     if sure != "yes":
         raise InputError("sure", "not ticked; nothing was deleted. Go back and tick the box")
 
