@@ -56,7 +56,7 @@ class CoachSettings:
 
     threshold: float = setting(0.5, "gains below this many points read 'keep the plan'")
     most_changes: int = setting(2, "most passes changed in one program (0, 1 or 2)")
-    harder_after_fall: bool = setting(False, "allow added rotation or an added tail after a fall")
+    harder_after_fall: bool = setting(False, "allow a harder jump or an added tail after a fall")
     after_fall_odds: bool = setting(True, "reckon the pass right after a fall with the published odds")
     second_half_odds_women: bool = setting(True, "reckon women's late passes with the published odds")
     second_half_odds_men: bool = setting(False, "reckon men's late passes with the published odds")

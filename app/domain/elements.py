@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 TAKEOFFS = ("T", "S", "Lo", "Eu", "F", "Lz", "A")
-"""Take-off letters of listed jumps; `Eu` is the Euler."""
+"""Take-off letters of listed jumps from easy to hard, by the ISU scales of values; `Eu` is the Euler."""
 
 Edge = Literal["", "e", "!"]
 Rotation = Literal["", "q", "<", "<<"]

@@ -15,7 +15,7 @@ from app.chances.adjust import Moment, at_the_moment
 from app.chances.outcomes import chances
 from app.chances.prior import level_and_discipline
 from app.chances.record import Record
-from app.domain.elements import JumpElement
+from app.domain.elements import TAKEOFFS, JumpElement
 from app.domain.notation import parse_jump_element
 from app.domain.words import say
 from app.live.entries import record_for, why_unfit
@@ -23,6 +23,9 @@ from app.live.events import PassLeftOut, PassSkated, Reading
 from app.live.fold import LiveState
 from app.live.merge import Slot
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass
+
+AXEL_TURNS_MORE = 0.5
+"""An Axel takes off forwards, so it turns half a turn more than its number says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +131,10 @@ def choose(
         if swap.element is not None and swap.element not in offered:
             continue
         if too_hard_after_fall(swap, state, limits):
-            held_back = held_back or say(
-                "%(element)s right now: nothing harder is added right after a fall", element=swap.element
-            )
+            if swap.gain >= limits.threshold and not held_back:
+                held_back = say(
+                    "%(element)s right now: nothing harder is added right after a fall", element=swap.element
+                )
             continue
         allowed.append(swap)
     if not allowed or state.changes >= limits.most_changes:
@@ -140,27 +144,41 @@ def choose(
 
 
 def too_hard_after_fall(swap: Swap, state: LiveState, limits: Limits) -> bool:
-    """Whether the swap would add rotation or a tail on the pass right after a fall."""
+    """Whether the swap would put something harder on the pass right after a fall."""
     if limits.harder_after_fall or not state.just_fell or swap.number != state.next_number:
         return False
     return swap.element is not None and is_harder(swap.element, swap.planned)
 
 
 def is_harder(element: str, planned: str) -> bool:
-    """Whether `element` has a jump more than `planned`, or more turns in any jump."""
-    mine, theirs = _turns(parse_jump_element(element)), _turns(parse_jump_element(planned))
-    if len(mine) > len(theirs):
+    """Whether `element` has a jump more than `planned` (an Euler is one), or a harder jump in any place.
+
+    Harder: more turns, an Axel turning half a turn more; with equal turns a take-off of more value (ISU scales of
+    values: T, S, Lo, F, Lz).
+    """
+    mine, theirs = parse_jump_element(element), parse_jump_element(planned)
+    if len(mine.jumps) > len(theirs.jumps):
         return True
-    return any(more > fewer for more, fewer in zip(mine, theirs, strict=False))
+    pairs = zip(_difficulties(mine), _difficulties(theirs), strict=False)
+    return any(new > old for new, old in pairs)
+
+
+def _difficulties(element: JumpElement) -> list[tuple[float, int]]:
+    """How hard each listed jump is: turns in the air, then the place of its take-off from easy to hard."""
+    return [
+        ((jump.revolutions or 0) + AXEL_TURNS_MORE * jump.is_axel, TAKEOFFS.index(jump.takeoff))
+        for jump in element.jumps
+        if not jump.is_euler
+    ]
 
 
 def adds_a_jump(element: str, planned: str) -> bool:
     """Whether `element` has more jumps than `planned` (the Euler aside)."""
-    return len(_turns(parse_jump_element(element))) > len(_turns(parse_jump_element(planned)))
+    return _listed(element) > _listed(planned)
 
 
-def _turns(element: JumpElement) -> list[int]:
-    return [jump.revolutions or 0 for jump in element.jumps if not jump.is_euler]
+def _listed(code: str) -> int:
+    return sum(not jump.is_euler for jump in parse_jump_element(code).jumps)
 
 
 def _options(row: PlannedPass, offered: Mapping[str, KnownElement]) -> tuple[str | None, ...]:

@@ -242,6 +242,12 @@ def test_right_after_a_fall_nothing_harder_unless_the_coach_allows_it() -> None:
     assert choose([now, later], state, OFFERED, Limits(harder_after_fall=True)).swap == now
 
 
+def test_a_harder_swap_too_small_to_be_offered_is_no_reason() -> None:
+    """Used to be: "not offered" named any harder swap right after a fall, also one that loses points."""
+    state = fold(PLAN, [FALL])
+    assert choose([Swap(2, "3F", "3F+2T", -0.4)], state, OFFERED, LIMITS).held_back == ""
+
+
 @pytest.mark.parametrize(
     ("new", "planned", "harder"),
     [
@@ -253,9 +259,20 @@ def test_right_after_a_fall_nothing_harder_unless_the_coach_allows_it() -> None:
         ("2A", "3Lo", False),
         ("3S", "3Lo", False),
         ("2A+3T", "3F+2T", True),
+        # An Axel takes off forwards: half a turn more (ISU scale of values 2025/26: 2A 3.30, 2T 1.30).
+        ("2A", "2T", True),
+        ("3A", "3T", True),
+        ("1A", "1T", True),
+        ("2T", "2A", False),
+        # Equal turns: the take-off with more value in every ISU scale of values (3Lz 5.90, 3F 5.30, 3Lo 4.90, 3T 4.20).
+        ("3Lz", "3T", True),
+        ("3F+2Lo", "3F+2T", True),
+        ("3F+2T", "3Lz+2T", False),
+        # An Euler is a jump to land and take off from.
+        ("2F+1Eu+2S", "2F+2Lo", True),
     ],
 )
-def test_harder_means_a_jump_more_or_more_turns(new: str, planned: str, harder: bool) -> None:
+def test_harder_means_a_jump_more_or_a_harder_one(new: str, planned: str, harder: bool) -> None:
     assert is_harder(new, planned) is harder
 
 
