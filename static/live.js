@@ -6,6 +6,7 @@ import { stayAwake } from "./awake.js";
 import { runClock } from "./clock.js";
 import { canTake, follow, isCut, markStopped, mayReplace, moveOn, takes, takesAnswered } from "./offline.js";
 import { hear } from "./stream.js";
+import { typeAgain, typedNow } from "./typed.js";
 import { forget, keep, waiting } from "./waiting.js";
 
 const AGAIN_MS = 2500;
@@ -141,20 +142,22 @@ function foldQuestions() {
   if (isSmall.matches) for (const one of document.querySelectorAll("details.question")) one.open = false;
 }
 
-// What somebody has opened stays open when the board is fetched anew, as long as it is the same pass.
-let opened = { pass: "", titles: [] };
+// What somebody has opened stays open, and what they have typed stays, when the board is fetched anew, as long as it is
+// the same pass.
+let opened = { pass: "", titles: [], typed: typedNow() };
 const pass = () => document.querySelector("#board .pad h2")?.textContent ?? "";
 const titles = (which) => [...document.querySelectorAll(`#board details${which} > summary`)];
 
 document.addEventListener("htmx:before:swap", (event) => {
   const address = event.detail.ctx?.request?.action ?? "";
   if (!mayReplace(address)) event.preventDefault();
-  opened = { pass: pass(), titles: titles("[open]").map((one) => one.textContent) };
+  opened = { pass: pass(), titles: titles("[open]").map((one) => one.textContent), typed: typedNow() };
 });
 
 function openAgain() {
   if (opened.pass !== pass()) return;
   for (const one of titles("")) if (opened.titles.includes(one.textContent)) one.parentElement.open = true;
+  typeAgain(opened.typed);
 }
 
 document.addEventListener("htmx:after:swap", (event) => {

@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import OpenPage
 
@@ -155,6 +155,46 @@ def test_hurt_stops_everything_until_an_adult_clears_it(open_page: OpenPage, scr
     phone.page.get_by_text("Lift the stop (an adult only)").click()
     phone.page.get_by_label("Your name or role").fill("coach")
     phone.page.get_by_label("tapped by mistake").check()
+    phone.page.get_by_role("button", name="Lift the stop").click()
+    phone.at_pass(2)
+
+
+def test_what_is_typed_to_lift_the_stop_stays_when_the_tap_is_answered_late(open_page: OpenPage) -> None:
+    phone = Phone(open_page()).start().at_pass(1)
+    phone.tap("tail lost").at_pass(2)
+    taps: list[Route] = []
+    boards: list[Route] = []
+
+    def lose_the_first_answer(route: Route) -> None:
+        taps.append(route)
+        if len(taps) == 1:
+            route.fetch()
+        else:
+            route.continue_()
+
+    def hold_boards(route: Route) -> None:
+        if "hx-request" in route.request.headers:
+            boards.append(route)
+        else:
+            route.continue_()
+
+    # The laptop has the tap; the page, loaded again before it hears so, sends it again, then asks for the board.
+    phone.page.route("**/hurt", lose_the_first_answer)
+    phone.page.route(phone.page.url, hold_boards)
+    phone.page.get_by_role("button", name="Hurt / hit head").click()
+    expect(phone.page.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
+    with phone.page.expect_request(lambda one: one.url == phone.page.url and "hx-request" in one.headers):
+        phone.page.goto(phone.page.url)
+    phone.page.get_by_text("Lift the stop (an adult only)").click()
+    phone.page.get_by_label("tapped by mistake").check()
+    name = phone.page.get_by_label("Your name or role")
+    name.fill("coach")
+    board = phone.page.locator("#board").element_handle()
+    boards[0].continue_()
+    phone.page.wait_for_function("was => !was.isConnected", arg=board)
+    expect(name).to_have_value("coach")
+    expect(name).to_be_focused()
+    expect(phone.page.get_by_label("tapped by mistake")).to_be_checked()
     phone.page.get_by_role("button", name="Lift the stop").click()
     phone.at_pass(2)
 
