@@ -6,6 +6,7 @@
     ├── StorageTrouble       disk or database file: full, read-only, damaged, of a newer Recoup; says the way out
     └── InputError           what the caller gave cannot be used; names the field
         ├── NotationError    an element code that cannot be read
+        ├── ChangedMeanwhile what a form was about is no longer what its page showed
         └── ProgramError     a program that contradicts its rulebook or its own log
 
 Faults *in a program* are not errors: they are rulings, reported together.
@@ -62,6 +63,10 @@ class NotationError(InputError):
         self.code = code
         self.offending = offending
         self.expected = expected
+
+
+class ChangedMeanwhile(InputError):
+    """Somebody else changed what a form is about after its page was made. Nothing was changed by the form."""
 
 
 class ProgramError(InputError):

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import sqlite3
 import time
+import unicodedata
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -85,20 +86,27 @@ def counted(database: Database, skater_id: int) -> Mapping[str, int]:
 
 
 def named_elsewhere(database: Database, words: str) -> tuple[tuple[str, str], ...]:
-    """(table, text) of every text that belongs to no skater and has these words in it, whatever their case."""
-    wanted = words.strip().lower()
+    """(table, text) of every text that belongs to no skater and has these words in it, whatever their case.
+
+    Compared here and not by the database: SQLite knows the small letters of a to z alone.
+    """
+    wanted = _folded(words.strip())
     if len(wanted) < 2:
         return ()
-    pattern = "".join(f"!{sign}" if sign in "!%_" else sign for sign in wanted)
     found = []
     with reading(database) as (talk, shape):
         for table, columns in shape.columns.items():
             texts = [name for name, kind in columns.items() if kind.upper().startswith(("VARCHAR", "TEXT"))]
             for column in texts if table not in shape.owned else ():
-                there = f'lower("{column}") LIKE ? ESCAPE \'!\' AND length("{column}") <= {SHORT}'
-                sql = f'SELECT "{column}" FROM "{table}" WHERE {there}'
-                found += [(table, str(row[0])) for row in talk.execute(sql, (f"%{pattern}%",)).fetchall()]
+                sql = f'SELECT DISTINCT "{column}" FROM "{table}" WHERE length("{column}") <= {SHORT}'
+                said = (str(row[0]) for row in talk.execute(sql).fetchall())
+                found += [(table, one) for one in said if wanted in _folded(one)]
     return tuple(found)
+
+
+def _folded(text: str) -> str:
+    """A text without what differs between two ways to write one name: case, and accents as signs of their own."""
+    return unicodedata.normalize("NFKC", text).casefold()
 
 
 def erase(connection: Talk, shape: Shape, rows: Rows) -> Mapping[str, int]:

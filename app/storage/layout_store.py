@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from sqlmodel import Session, select
 
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import LayoutRecord
 from app.storage.rulebook_store import keep
+from app.storage.writing import alone
 
 
 class LayoutStore:
@@ -45,13 +48,26 @@ class LayoutStore:
         self._session.commit()
         return rows.layout(row)
 
+    def change(self, layout_id: int, change: Callable[[LayoutRecord], LayoutRecord]) -> LayoutRecord:
+        """Replace a layout by what `change` makes of it; nobody else changes it meanwhile. Raises NotStored.
+
+        Whatever `change` raises leaves the layout as it was.
+        """
+        with alone(self._session, "layout", layout_id):
+            row = self._row(layout_id, anew=True)
+            record = change(rows.layout(row))
+            keep(self._session, record.edition, record.fingerprint)
+            row.name, row.edition, row.fingerprint = record.name, record.edition, record.fingerprint
+            row.items = rows.items_json(record.items)
+        return rows.layout(row)
+
     def delete(self, layout_id: int) -> None:
         """Remove a layout; programs skated from it keep their snapshot. Raises NotStored."""
         self._session.delete(self._row(layout_id))
         self._session.commit()
 
-    def _row(self, layout_id: int) -> tables.Layout:
-        row = self._session.get(tables.Layout, layout_id)
+    def _row(self, layout_id: int, *, anew: bool = False) -> tables.Layout:
+        row = self._session.get(tables.Layout, layout_id, populate_existing=anew)
         if row is None:
             raise NotStored("layout", layout_id)
         return row

@@ -10,7 +10,7 @@ from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from app.errors import InputError, RecoupError, StorageTrouble
+from app.errors import ChangedMeanwhile, InputError, RecoupError, StorageTrouble
 from app.security.headers import PROTECTION, keeping
 from app.security.pairing import TooManyTries
 from app.storage.stores import NotStored
@@ -47,6 +47,8 @@ def status_of(error: RecoupError) -> int:
     """The HTTP status of one of our errors."""
     if isinstance(error, NotStored):
         return 404
+    if isinstance(error, ChangedMeanwhile):
+        return 409
     if isinstance(error, TooManyTries):
         return 429
     if isinstance(error, StorageTrouble):

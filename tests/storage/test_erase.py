@@ -239,6 +239,15 @@ def test_where_the_name_stands_besides_is_found(
     assert named_elsewhere(database, "100%_") == ()
 
 
+@pytest.mark.parametrize("typed", ["ÉVA ÖTVÖS", "E\u0301va O\u0308tvo\u0308s", "éva ötvös"])
+def test_a_name_with_accents_is_found_however_it_was_written(
+    stores: Stores, database: Database, typed: str
+) -> None:
+    # SQLite's own lower() leaves É as it is, so the page said that the name stands nowhere else.
+    stores.days.add(f"Day of {typed}", "run-through", NOON)
+    assert named_elsewhere(database, "Éva Ötvös") == (("day", f"Day of {typed}"),)
+
+
 def program_of(connection: sqlite3.Connection, skater: int) -> int:
     return int(connection.execute("SELECT id FROM live_program WHERE skater_id = ?", (skater,)).fetchone()[0])
 

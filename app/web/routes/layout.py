@@ -15,6 +15,7 @@ from app.storage.records import LayoutItem
 from app.web import htmx
 from app.web.advisor import sort_elements
 from app.web.deps import StoresDep
+from app.web.layout_rows import change_rows, place_of
 from app.web.rendering import page
 from app.web.views import plans
 from app.web.views.content import stale_words
@@ -56,18 +57,21 @@ def change(
     entry: Text = "",
     slack: Text = "",
     asked: Text = "",
+    was: Text = "",
 ) -> Response:
-    """Change one row; the rows are put in order of their start. `asked=entry`: the form had entry and slack."""
-    layout = stores.layouts.get(layout_id)
-    if not 0 <= place < len(layout.items):
-        raise InputError("place", f"{place} given; this layout has rows 0 to {len(layout.items) - 1}")
-    row = _changed(layout.items[place], code.strip(), seconds, goe, options)
-    if asked == "entry" and row.kind == "jump":
-        row = replace(row, entry=read_entry(entry), slack=read_slack(slack))
-    items = [*layout.items[:place], row, *layout.items[place + 1 :]]
-    changed = replace(layout, items=tuple(sorted(items, key=lambda item: item.start)))
-    layout_view(changed, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for
-    stores.layouts.save(changed)
+    """Change one row; the rows are put in order of their start.
+
+    `asked=entry`: the form had entry and slack; `was`: the mark of the row as its page showed it.
+    """
+
+    def changed(items: tuple[LayoutItem, ...]) -> list[LayoutItem]:
+        at = place_of(items, place, was)
+        row = _changed(items[at], code.strip(), seconds, goe, options)
+        if asked == "entry" and row.kind == "jump":
+            row = replace(row, entry=read_entry(entry), slack=read_slack(slack))
+        return [*items[:at], row, *items[at + 1 :]]
+
+    change_rows(stores, layout_id, changed)
     return htmx.go_to(request, f"/layouts/{layout_id}#rows")
 
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
 
 from app.errors import InputError
-from app.storage.records import LayoutItem, LayoutRecord
-from app.storage.stores import Stores
+from app.storage.records import LayoutItem
 from app.web import htmx
 from app.web.deps import StoresDep
+from app.web.layout_rows import change_rows, checked, place_of
 from app.web.rendering import page
-from app.web.views.layout import layout_view
 from app.web.views.making import lines_of, new_layout_view, read_layout, with_options
 from app.web.views.plans import usual_edition
 
@@ -52,7 +50,7 @@ def write(
     skater = stores.skaters.get(skater_id)
     try:
         layout = read_layout(skater_id, name, edition, lines, stores.skaters.trained(skater_id))
-        layout_view(layout, skater)  # refuses what its rulebook has no value for
+        checked(layout, skater)
     except InputError as error:
         view = new_layout_view(skater, edition, name, lines, str(error))
         return page(request, "making/layout.html", view, status=422)
@@ -66,16 +64,22 @@ def add_row(request: Request, stores: StoresDep, layout_id: int, line: Text) -> 
     layout = stores.layouts.get(layout_id)
     trained = stores.skaters.trained(layout.skater_id)
     added = read_layout(layout.skater_id, layout.name, layout.edition, line, trained).items
-    return _save(request, stores, layout, (*layout.items, *added))
+    change_rows(stores, layout_id, lambda items: (*items, *added))
+    return _back(request, layout_id)
 
 
 @router.post("/layouts/{layout_id}/rows/{place}/out")
-def take_out(request: Request, stores: StoresDep, layout_id: int, place: int) -> Response:
-    """Take one row out."""
-    layout = stores.layouts.get(layout_id)
-    if not 0 <= place < len(layout.items) or len(layout.items) == 1:
-        raise InputError("place", f"{place} given; expected one of several rows of this layout")
-    return _save(request, stores, layout, (*layout.items[:place], *layout.items[place + 1 :]))
+def take_out(request: Request, stores: StoresDep, layout_id: int, place: int, was: Text = "") -> Response:
+    """Take one row out. `was`: the mark of the row as its page showed it."""
+
+    def without(items: tuple[LayoutItem, ...]) -> tuple[LayoutItem, ...]:
+        at = place_of(items, place, was)
+        if len(items) == 1:
+            raise InputError("place", "it is the only row of this layout; delete the layout instead")
+        return (*items[:at], *items[at + 1 :])
+
+    change_rows(stores, layout_id, without)
+    return _back(request, layout_id)
 
 
 @router.post("/layouts/{layout_id}/offer")
@@ -83,11 +87,9 @@ def offer(request: Request, stores: StoresDep, layout_id: int) -> Response:
     """Let every pass be replaced by every ticked element from the same take-off."""
     layout = stores.layouts.get(layout_id)
     trained = stores.skaters.trained(layout.skater_id)
-    return _save(request, stores, layout, tuple(with_options(item, trained) for item in layout.items))
+    change_rows(stores, layout_id, lambda items: [with_options(item, trained) for item in items])
+    return _back(request, layout_id)
 
 
-def _save(request: Request, stores: Stores, layout: LayoutRecord, items: tuple[LayoutItem, ...]) -> Response:
-    changed = replace(layout, items=tuple(sorted(items, key=lambda item: item.start)))
-    layout_view(changed, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for
-    stores.layouts.save(changed)
-    return htmx.go_to(request, f"/layouts/{layout.id}#rows")
+def _back(request: Request, layout_id: int) -> Response:
+    return htmx.go_to(request, f"/layouts/{layout_id}#rows")

@@ -20,9 +20,9 @@ from app.web import htmx
 from app.web.advisor import Elements, sort_elements
 from app.web.deps import JobsDep, StoresDep
 from app.web.jobs import Progress, Waiting, wait_for
+from app.web.layout_rows import checked
 from app.web.rendering import page
 from app.web.views import plans
-from app.web.views.layout import layout_view
 from app.web.views.making import read_start
 from app.web.views.robust import MOST_CHOICES, USUAL_MOST, Asked, form_view, sturdier_view, taken
 
@@ -78,7 +78,7 @@ def take(
     new = [code.strip() for code in elements.split(",")]
     _check(plan, mine, limits, new)
     copy = taken(layout, plan, mine, limits, new)
-    layout_view(copy, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for
+    checked(copy, stores.skaters.get(layout.skater_id))
     kept = next(
         (one for one in stores.layouts.of_skater(layout.skater_id) if replace(one, id=0) == copy), None
     )

@@ -19,9 +19,9 @@ from app.storage.records import LayoutRecord
 from app.storage.stores import Stores
 from app.web import htmx
 from app.web.deps import StoresDep
+from app.web.layout_rows import checked
 from app.web.live_log import hub_of
 from app.web.rendering import page
-from app.web.views.layout import layout_view
 from app.web.views.rulebook import PARTS, rulebook_view, rulebooks_view
 from app.web.views.rulebook_diff import differences_view
 from app.web.views.rulebook_own import check_view, made, own_view, values_of
@@ -140,14 +140,18 @@ def accept(
     request: Request, stores: StoresDep, layout_id: Annotated[int, Form()], edition: Typed
 ) -> Response:
     """A layout takes over its changed rulebook."""
-    layout = stores.layouts.get(layout_id)
     book = engine.edition(edition)
-    same = book.name.split("/")[:2] == layout.edition.split("/")[:2]
-    if book.name != layout.edition and not (book.is_own and same):
-        raise InputError("edition", f"{edition!r} given; expected {layout.edition} or a later version of it")
-    taken = replace(layout, edition=book.name, fingerprint=book.fingerprint)
-    layout_view(taken, stores.skaters.get(layout.skater_id))  # refuses what its rulebook has no value for
-    stores.layouts.save(taken)
+    skater = stores.skaters.get(stores.layouts.get(layout_id).skater_id)
+
+    def taken(layout: LayoutRecord) -> LayoutRecord:
+        same = book.name.split("/")[:2] == layout.edition.split("/")[:2]
+        if book.name != layout.edition and not (book.is_own and same):
+            raise InputError(
+                "edition", f"{edition!r} given; expected {layout.edition} or a later version of it"
+            )
+        return checked(replace(layout, edition=book.name, fingerprint=book.fingerprint), skater)
+
+    stores.layouts.change(layout_id, taken)
     return htmx.go_to(request, f"/layouts/{layout_id}")
 
 

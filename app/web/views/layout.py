@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from hashlib import sha256
 
 from markupsafe import Markup
 
@@ -25,6 +26,7 @@ from app.web.views.rulebook_diff import NewsView, news_view
 
 NEAR_SECONDS = 3
 """A pass that starts within so many seconds of the half-way mark is pointed out (no source: common practice)."""
+MARK_SIGNS = 12
 RULED = {"part": "counts in part", "nothing": "counts for nothing", "not judged": "not judged"}
 
 
@@ -72,6 +74,8 @@ class LayoutRow:
     options: str
     entry: str
     slack: int
+    mark_of_row: str
+    """Sent along by the row's forms, so that they change this row or none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,9 +175,15 @@ def _rows(
                 options=", ".join(option if option is not None else "leave out" for option in item.options),
                 entry=item.entry,
                 slack=item.slack,
+                mark_of_row=mark_of(item),
             )
         )
     return tuple(rows)
+
+
+def mark_of(item: LayoutItem) -> str:
+    """What a row says, in a few signs."""
+    return sha256(repr(item).encode()).hexdigest()[:MARK_SIGNS]
 
 
 def half_way(edition: Edition, item: LayoutItem, credited: bool) -> HalfWay:
