@@ -147,6 +147,7 @@ def test_hurt_stops_everything_until_an_adult_clears_it(open_page: OpenPage, scr
     phone.page.get_by_role("button", name="Hurt / hit head").click()
     expect(phone.page.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
     phone.page.reload()
+    expect(phone.page.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
     said = phone.text
     for needed in ("get off the ice", "emergency number", "medical professional", "referee"):
         assert needed in said
