@@ -13,6 +13,7 @@ SHORT = "ISU 2026/27, senior women, short program"
 
 def start_run_through(page: Page, layout: str = FREE) -> str:
     """From the first page into a run-through; its address."""
+    page.locator("details.more-layouts").evaluate_all("all => all.forEach(one => { one.open = true; })")
     card = page.locator("article.card").filter(has_text=layout).first
     card.get_by_role("button", name="Start a run-through").click()
     page.wait_for_url("**/live/*")

@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import Page, Route, expect
 
 from tests.browser.conftest import OpenPage
+from tests.browser.screens import SHORT, start_run_through
 
 pytestmark = pytest.mark.browser
 
@@ -315,8 +316,7 @@ def test_the_skaters_own_words_are_kept_and_stand_on_the_live_line(open_page: Op
 
 def test_the_combination_of_a_short_program_moves_to_the_later_jump(open_page: OpenPage) -> None:
     page = open_page()
-    card = page.locator("article.card").filter(has_text="senior women, short program")
-    card.get_by_role("button", name="Start a run-through").click()
+    start_run_through(page, SHORT)
     phone = Phone(page).tap("tail lost")
     expect(page.locator(".pad h2")).to_contain_text("Pass 2 of 3")
     assert phone.line.endswith("Pass 3: 3F+2T")

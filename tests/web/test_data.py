@@ -244,5 +244,5 @@ def test_a_coachs_phone_is_told_that_this_is_done_on_the_laptop(
 
 
 def test_forms_say_that_initials_are_enough(laptop: TestClient) -> None:
-    assert "Initials will do" in laptop.get("/").text
+    assert "The skater. Initials will do" in laptop.get("/").text
     assert "Initials are enough" in laptop.get("/privacy").text

@@ -9,6 +9,8 @@ from datetime import UTC, datetime
 import pytest
 from starlette.testclient import TestClient
 
+from app import engine
+
 EDITION = "isu/2025-26/senior/women/free"
 LINES = """0:18 3Lz+3T 1
 0:42 3F
@@ -126,3 +128,15 @@ def test_rows_come_and_go_and_a_copy_keeps_everything(laptop: TestClient) -> Non
 def test_a_skater_needs_initials(laptop: TestClient) -> None:
     assert laptop.post("/skaters", data={"name": " "}).status_code == 422
     assert laptop.post("/skaters", data={"name": "x" * 61}).status_code == 422
+
+
+def test_a_new_layout_chooses_among_the_newest_seasons_and_a_sheet_among_all(laptop: TestClient) -> None:
+    # 151 rulebooks in one list were too many to find one's own in on a phone.
+    laptop.post("/skaters", data={"name": "XY"})
+    form, sheet = laptop.get("/skaters/1/layouts/new").text, laptop.get("/sheets/new").text
+    assert '<optgroup label="ISU 2026/27">' in form
+    assert 'value="isu/2026-27/senior/women/free" selected' in form
+    assert 'value="isu/2025-26/senior/women/free"' in form
+    assert 'value="canada/2022-23/star-5/all/free"' in form  # the newest there is of that federation
+    assert 'value="isu/2018-19/senior/women/free"' not in form
+    assert all(f'value="{name}"' in sheet for name in engine.editions())

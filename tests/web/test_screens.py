@@ -324,3 +324,32 @@ def test_an_event_is_the_same_however_it_is_typed(demo_laptop: TestClient) -> No
     assert "Advice on" in text_of(demo_laptop, again)
     other = start(demo_laptop, "competition", "Invented Vase")
     assert "Advice on" not in text_of(demo_laptop, other)
+
+
+def test_the_first_page_of_an_empty_database_begins_with_a_skater(laptop: TestClient) -> None:
+    # Used to be: "Nobody is stored yet.", and the form folded away below rulebooks and copies.
+    shown = laptop.get("/").text
+    assert shown.index('action="/skaters"') < shown.index('href="/rulebooks"')
+    assert "<details" not in shown[: shown.index('action="/skaters"')]
+
+
+def test_the_first_page_keeps_two_layouts_open_and_folds_the_rest(demo_laptop: TestClient) -> None:
+    # A coach at the boards has one thumb: 4,910 pixels of links were too many. Nothing is left out, only folded.
+    shown = demo_laptop.get("/").text
+    first = shown[shown.index("<section aria-labelledby") : shown.index("</section>")]
+    before, folded = first.split('<details class="more-layouts">')
+    assert before.count("Start a run-through") == 2
+    assert folded.count("Start a run-through") == 2
+    assert shown.count('<details class="skater">') == 3  # the two other skaters, and adding one
+
+
+def test_the_list_of_programs_says_phone_only_to_a_phone(demo_laptop: TestClient) -> None:
+    # Used to be: "This phone is a coach" on the laptop itself.
+    assert "This phone is" not in text_of(demo_laptop, "/live")
+
+
+def test_a_program_under_way_stands_first_in_the_list_of_programs(demo_laptop: TestClient) -> None:
+    live = start(demo_laptop, "run-through")
+    log(demo_laptop, live, 1, "3Lz+3T planned", "under-way-1")
+    shown = demo_laptop.get("/live").text
+    assert shown.index(f'class="button primary wide" href="{live}"') < shown.index('class="plain links"')

@@ -22,6 +22,7 @@ from app.web.deps import DatabaseDep, StoresDep, VisitorDep
 from app.web.live_board import show_board
 from app.web.live_log import TapDep, advisor_of, hub_of, ids_of, sheet_of
 from app.web.rendering import page
+from app.web.under_way import under_way
 from app.web.views.boards import big
 from app.web.views.passes import passes_view
 from app.web.views.plans import as_chosen, stamped_of
@@ -52,7 +53,9 @@ def programs(request: Request, stores: StoresDep, visitor: VisitorDep) -> Respon
     """The latest programs, for a phone that is to join one."""
     recent = tuple(as_chosen(one, stores.live.events(one.id)) for one in stores.live.recent())
     skaters = {one.id: one.name for one in stores.skaters.all()}
-    return page(request, "live/programs.html", programs_of(recent, skaters, visitor, stores.days.all()))
+    going = under_way(stores, datetime.now(UTC))
+    view = programs_of(recent, skaters, visitor, stores.days.all(), going)
+    return page(request, "live/programs.html", view)
 
 
 @router.get("/{program_id}")

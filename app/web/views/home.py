@@ -9,6 +9,7 @@ from datetime import date
 from app import engine
 from app.domain.words import listed, say
 from app.errors import UnknownEdition
+from app.rulebook.editions import Edition
 from app.storage.records import DayRecord
 from app.storage.stores import Stores
 from app.web.languages import Day
@@ -16,6 +17,9 @@ from app.web.views.plans import as_chosen
 from app.web.visitor import Visitor
 
 MOST_DAYS = 3
+MOST_PROGRAMS = 2
+LAYOUTS_OPEN = 2
+"""Layouts of a skater that stand open on the first page, the rest one tap away: it is read on a phone at the boards."""
 LEVELS: dict[str, str] = {
     "senior": say("senior"),
     "junior": say("junior"),
@@ -84,12 +88,16 @@ class DayLink:
 
 @dataclass(frozen=True, slots=True)
 class HomeView:
-    """The first page. `under_way` stands first; `can_let_phones_in`: only the laptop itself may."""
+    """The first page. `under_way` stands first; `can_let_phones_in`: only the laptop itself may.
+
+    The first `layouts_open` layouts of a skater stand open.
+    """
 
     skaters: tuple[SkaterCard, ...]
     can_let_phones_in: bool
     under_way: tuple[GoOnCard, ...]
     days: tuple[DayLink, ...]
+    layouts_open: int = LAYOUTS_OPEN
 
 
 def home_view(stores: Stores, visitor: Visitor, under_way: tuple[GoOnCard, ...] = ()) -> HomeView:
@@ -117,7 +125,7 @@ def home_view(stores: Stores, visitor: Visitor, under_way: tuple[GoOnCard, ...] 
                 )
                 for record in (
                     as_chosen(one, stores.live.events(one.id) if one.variants else ())
-                    for one in stores.live.recent(skater.id, limit=5)
+                    for one in stores.live.recent(skater.id, limit=MOST_PROGRAMS)
                 )
             ),
         )
@@ -141,14 +149,19 @@ def edition_words(name: str) -> str:
     except UnknownEdition:
         return say("%(name)s, a rulebook that cannot be read", name=name)
     segment = say("short program") if edition.is_short else say("free skating")
-    who = LEVELS.get(edition.level_words, edition.level_words)
-    if edition.discipline != "all":
-        discipline = DISCIPLINES.get(edition.discipline, edition.discipline)
-        who = say("%(level)s %(discipline)s", level=who, discipline=discipline)
     whose = f"{edition.issuer} {edition.season.replace('-', '/')}"
     if edition.is_own:
         whose = f"Own: {edition.title}, version {edition.name.split('/')[2]}"
-    return listed((whose, who, segment))
+    return listed((whose, who_words(edition), segment))
+
+
+def who_words(edition: Edition) -> str:
+    """Level and discipline in words: "senior women"."""
+    level = LEVELS.get(edition.level_words, edition.level_words)
+    if edition.discipline == "all":
+        return level
+    discipline = DISCIPLINES.get(edition.discipline, edition.discipline)
+    return say("%(level)s %(discipline)s", level=level, discipline=discipline)
 
 
 def kind_words(kind: str) -> str:

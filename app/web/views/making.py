@@ -11,7 +11,7 @@ from app.domain.notation import parse_element, parse_jump_element
 from app.errors import InputError
 from app.live.program import clock
 from app.storage.records import LayoutItem, LayoutRecord, SkaterRecord, TrainedRecord
-from app.web.views.home import edition_words
+from app.web.views.editions import EditionGroup, edition_groups
 
 LEAD_SECONDS = 18
 """Where the first element of a program without times is put; the rest follows evenly."""
@@ -31,21 +31,12 @@ USUAL_ENTRIES = (
 
 
 @dataclass(frozen=True, slots=True)
-class EditionChoice:
-    """A rulebook to choose: its name, in words, and whether it is the one chosen."""
-
-    name: str
-    words: str
-    chosen: bool
-
-
-@dataclass(frozen=True, slots=True)
 class NewLayoutView:
     """The form for a new layout; `fault` says what was wrong with what was sent, which is kept."""
 
     skater_id: int
     skater: str
-    editions: tuple[EditionChoice, ...]
+    editions: tuple[EditionGroup, ...]
     name: str
     lines: str
     fault: str
@@ -55,16 +46,7 @@ def new_layout_view(
     skater: SkaterRecord, chosen: str, name: str = "", lines: str = "", fault: str = ""
 ) -> NewLayoutView:
     """The form, newest season first."""
-    choices = tuple(EditionChoice(one, edition_words(one), one == chosen) for one in newest_first())
-    return NewLayoutView(skater.id, skater.name, choices, name, lines, fault)
-
-
-def newest_first() -> list[str]:
-    """Every edition to choose from: one's own first, then the newest season."""
-    books = [engine.edition(name) for name in engine.editions()]
-    return [
-        one.name for one in sorted(books, key=lambda one: (one.is_own, one.season, one.name), reverse=True)
-    ]
+    return NewLayoutView(skater.id, skater.name, edition_groups(chosen, old=False), name, lines, fault)
 
 
 def read_layout(

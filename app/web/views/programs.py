@@ -8,18 +8,27 @@ from dataclasses import dataclass
 from app.domain.words import say
 from app.security.roles import WORDS
 from app.storage.records import DayRecord, LiveProgramRecord
-from app.web.views.home import DayLink, ProgramCard, day_links, day_words, kind_words
+from app.web.views.home import DayLink, GoOnCard, ProgramCard, day_links, day_words, kind_words
 from app.web.visitor import Visitor
+
+SHOWN_OPEN = 5
+"""Programs that stand open in the list; earlier ones are one tap away."""
 
 
 @dataclass(frozen=True, slots=True)
 class ProgramsView:
-    """The latest programs and days, newest first. `says`: what this phone may do; `is_coach`: there is a first page."""
+    """The latest programs and days, newest first; those `under_way` stand first.
+
+    `says`: what this phone may do, empty on the laptop; `is_coach`: there is a first page; the first `shown_open`
+    programs stand open.
+    """
 
     programs: tuple[ProgramCard, ...]
     says: str
     is_coach: bool
     days: tuple[DayLink, ...] = ()
+    under_way: tuple[GoOnCard, ...] = ()
+    shown_open: int = SHOWN_OPEN
 
 
 def programs_of(
@@ -27,6 +36,7 @@ def programs_of(
     skaters: Mapping[int, str],
     visitor: Visitor,
     days: Iterable[DayRecord] = (),
+    under_way: tuple[GoOnCard, ...] = (),
 ) -> ProgramsView:
     """The view of the latest programs."""
     cards = tuple(
@@ -38,6 +48,5 @@ def programs_of(
         )
         for one in recent
     )
-    return ProgramsView(
-        cards, say("This phone is a %(role)s.", role=WORDS[visitor.role]), visitor.is_coach, day_links(days)
-    )
+    says = "" if visitor.is_laptop else say("This phone is a %(role)s.", role=WORDS[visitor.role])
+    return ProgramsView(cards, says, visitor.is_coach, day_links(days), under_way)

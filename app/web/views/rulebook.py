@@ -13,11 +13,14 @@ from app.rulebook.own import newer
 from app.rulebook.own_words import TABLES
 from app.rulebook.sentences import RuleSentence, sentences
 from app.storage.records import LayoutRecord
+from app.web.views.editions import grouped
 from app.web.views.home import edition_words
 
 ANY = ""
 MOST_ROWS = 60
 """Codes shown at once; a filter finds the others."""
+MOST_OPEN = 12
+"""Editions that stand in a list unfolded; more are folded by federation and season."""
 PARTS = ("federation", "season", "level", "discipline", "segment")
 ISSUERS = {"isu": "ISU", "usa": "USA", "own": "own"}
 
@@ -124,11 +127,25 @@ class BookCard:
 
 
 @dataclass(frozen=True, slots=True)
+class BookGroup:
+    """The editions of one federation and season; `is_open`: few enough to stand there unfolded."""
+
+    label: str
+    books: tuple[BookCard, ...]
+    is_open: bool
+
+
+@dataclass(frozen=True, slots=True)
 class RulebooksView:
-    """The chooser: five questions, the editions that fit, the rulebooks of one's own; `fault`: what an import said."""
+    """The chooser: five questions, the `count` editions that fit, the rulebooks of one's own.
+
+    `narrowed`: something was asked; `fault`: what an import said.
+    """
 
     selects: tuple[SelectView, ...]
-    found: tuple[BookCard, ...]
+    narrowed: bool
+    count: int
+    groups: tuple[BookGroup, ...]
     own: tuple[BookCard, ...]
     fault: str
 
@@ -150,9 +167,10 @@ def rulebooks_view(asked: dict[str, str], fault: str = "") -> RulebooksView:
         for one in shipped
         if all(not asked.get(part) or getattr(one, part) == asked[part] for part in PARTS)
     ]
-    fits.sort(key=lambda one: one.season, reverse=True)
     own = sorted((one for one in books if one.is_own), key=lambda one: _own_order(one.name), reverse=True)
-    return RulebooksView(selects, _cards(fits), _cards(own), fault)
+    few = len(fits) <= MOST_OPEN
+    groups = tuple(BookGroup(label, _cards(some), few) for label, some in grouped(fits))
+    return RulebooksView(selects, any(asked.values()), len(fits), groups, _cards(own), fault)
 
 
 def _own_order(name: str) -> tuple[str, int]:

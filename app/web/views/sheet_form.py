@@ -10,8 +10,8 @@ from app.domain.points import show
 from app.review.official import OfficialSheet, sheet_json
 from app.review.sheet_import import FoundSheet, SheetReading, UnreadLine
 from app.storage.records import SheetRecord, SkaterRecord
+from app.web.views.editions import EditionGroup, edition_groups
 from app.web.views.home import day_words, edition_words
-from app.web.views.making import EditionChoice, newest_first
 from app.web.views.plans import USUAL_EDITION
 
 
@@ -47,7 +47,7 @@ class KeptSheet:
 class SheetFormView:
     """The form. `fault` says why what was sent could not be read; pasted text is kept."""
 
-    editions: tuple[EditionChoice, ...]
+    editions: tuple[EditionGroup, ...]
     skaters: tuple[SkaterChoice, ...]
     program_id: int
     program: str
@@ -99,9 +99,8 @@ def form_view(
     fault: str = "",
 ) -> SheetFormView:
     """The form, empty or with what was sent; newest season first."""
-    names = newest_first()
     return SheetFormView(
-        editions=tuple(EditionChoice(one, edition_words(one), one == belongs.edition) for one in names),
+        editions=edition_groups(belongs.edition, old=True),
         skaters=tuple(SkaterChoice(one.id, one.name, one.id == belongs.skater_id) for one in skaters),
         program_id=belongs.program_id,
         program=program,
