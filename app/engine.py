@@ -380,8 +380,6 @@ def _warnings(book: Edition, jumps: Sequence[JumpElement]) -> tuple[str, ...]:
     if book.is_short and len(jumps) >= book.boxes and not any(e.is_unit for e in jumps[: book.boxes]):
         words.append("no combination: one lone jump stands for it (+COMBO), with the lowest grade")
     for element in jumps:
-        after = element.jumps[1:]
-        direct = any(j.is_axel and not element.jumps[n].is_euler for n, j in enumerate(after))
-        if direct and not element.is_sequence and not element.is_marked_combo:
+        if element.has_step_to_axel and not element.is_sequence and not element.is_marked_combo:
             words.append(f"{element}: an Axel behind another jump makes a sequence, written {element}+SEQ")
     return tuple(words)

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from app.chances.prior import TAIL_CALLS, JumpPrior, habit, tail_calls
-from app.domain.elements import Jump, JumpElement
+from app.domain.elements import Jump, JumpElement, joined
 
 FATE_OF = {"clean": "clean", "neg": "error", "!": "edge", "e": "edge", "q": "q", "<": "<"}
 """Ends of a first jump on its feet, and the fate of the attempt when every tail is fine."""
@@ -98,7 +98,7 @@ def chance_tried(tail: Jump, poor: bool) -> float:
 def _tried(element: JumpElement, place: int, landing: _Landing, call: str, prior: JumpPrior) -> Iterator[End]:
     tail = element.jumps[place]
     if call == "fall":
-        fallen = JumpElement((*landing.jumps, tail))
+        fallen = joined((*landing.jumps, tail))
         yield End("fall", str(fallen), landing.chance, prior.grades["fall"], fall=True)
         return
     jumps = (*landing.jumps, _called(tail, call))
@@ -116,12 +116,7 @@ def _not_tried(
 ) -> Iterator[End]:
     """A tail lost with all behind it, or doubled where it was a triple; a doubled one ends well."""
     shortened = habit("tail shortened") if (element.jumps[place].revolutions or 0) >= 3 else 0.0
-    before = list(landing.jumps)
-    while before[-1].is_euler:
-        before.pop()
-    kept = JumpElement(tuple(replace(jump, mark="") for jump in before))
-    if any(jump.is_axel for jump in before[1:]):
-        kept = JumpElement((*kept.jumps[:-1], replace(kept.jumps[-1], mark="+SEQ")))
+    kept = JumpElement(landing.jumps).first(place)
     grade = min(landing.grade, prior.grades["neg"])
     yield End("tail not tried", str(kept), chance * (1 - shortened), grade)
     if shortened:

@@ -6,7 +6,9 @@ Source of the terms: ISU Technical Panel Handbook Single Skating 2025/26.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 TAKEOFFS = ("T", "S", "Lo", "Eu", "F", "Lz", "A")
@@ -84,6 +86,18 @@ class JumpElement:
                 return place
         return len(self.jumps)
 
+    @property
+    def has_step_to_axel(self) -> bool:
+        """An Axel-type jump directly behind another jump: a sequence. Behind an Euler it stays a combination."""
+        return any(jump.is_axel and not before.is_euler for before, jump in pairwise(self.jumps))
+
+    def first(self, upto: int) -> JumpElement:
+        """Its first `upto` jumps (at least 1) as an element of their own, no Euler at the end."""
+        kept = self.jumps[:upto]
+        while len(kept) > 1 and kept[-1].is_euler:
+            kept = kept[:-1]
+        return joined(kept)
+
     def without_rulings(self) -> JumpElement:
         """As executed: without `*` and `+REP`, which are the rulebook's to find."""
         if not self.repeat and not any(jump.starred for jump in self.jumps):
@@ -92,6 +106,17 @@ class JumpElement:
 
     def __str__(self) -> str:
         return "+".join(str(jump) for jump in self.jumps) + ("+REP" if self.repeat else "")
+
+
+def joined(jumps: Sequence[Jump]) -> JumpElement:
+    """Jumps as one unbroken element, marked `+SEQ` where a step to an Axel makes it a sequence.
+
+    Source: ISU Technical Panel Handbook Single Skating 2025/26, jump sequences.
+    """
+    element = JumpElement(tuple(replace(jump, mark="") for jump in jumps))
+    if not element.has_step_to_axel:
+        return element
+    return JumpElement((*element.jumps[:-1], replace(element.jumps[-1], mark="+SEQ")))
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,6 +83,8 @@ def _unit(code: str) -> JumpElement:
             jumps[-1] = _marked(code, jumps[-1], part)
         else:
             jumps.append(_jump(code, part))
+    if all(jump.is_euler for jump in jumps):
+        raise NotationError(code, code, "a jump before and behind an Euler; alone it is no jump element")
     return JumpElement(tuple(jumps), repeat)
 
 

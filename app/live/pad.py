@@ -77,7 +77,7 @@ def _main(element: JumpElement) -> list[Tap]:
     ]
     listed = _listed(element)
     for place in listed:
-        upto = str(_first(element, place))
+        upto = str(element.first(place))
         word = (
             say("fell")
             if len(listed) == 1
@@ -85,12 +85,12 @@ def _main(element: JumpElement) -> list[Tap]:
         )
         found.append(_tap(f"fell-{place}", word, upto, Group.MAIN, fall=True, error=True))
     for place in reversed(listed[1:]):
-        rest = _first(element, place - 1)
+        rest = element.first(place - 1)
         word = say("tail lost") if len(rest.jumps) == 1 else say("last jump lost")
         found.append(_tap(f"lost-{place}", word, str(rest), Group.MAIN, error=True))
     if len(listed) > 1 and (short := _popped(element, listed[-1], 1)):
         found.append(_tap("shortened", say("tail shortened"), str(short), Group.MAIN))
-    lead = _first(element, 1)
+    lead = _lead(element)
     for fewer in (1, 2, 3):
         if popped := _popped(lead, 1, fewer):
             found.append(_tap(f"popped-{fewer}", say("popped"), str(popped), Group.MAIN, error=True))
@@ -98,7 +98,7 @@ def _main(element: JumpElement) -> list[Tap]:
 
 
 def _both(element: JumpElement) -> list[Tap]:
-    lead, listed = _first(element, 1), _listed(element)
+    lead, listed = _lead(element), _listed(element)
     popped_lead, popped_whole = _popped(lead, 1, 1), _popped(element, 1, 1)
     found = []
     if popped_lead:
@@ -119,7 +119,7 @@ def _both(element: JumpElement) -> list[Tap]:
             found.append(
                 _tap(f"added-{tail}", say("a %(tail)s added", tail=tail), f"{element}+{tail}", Group.BOTH)
             )
-    bare = replace(element.jumps[0], revolutions=None)
+    bare = replace(lead.jumps[0], revolutions=None)
     found.append(_tap("bare", say("opened up, no turns"), str(bare), Group.BOTH, error=True))
     return found
 
@@ -177,7 +177,7 @@ def _doubts(element: JumpElement) -> list[Tap]:
 
 def _fell_turns_unknown(element: JumpElement, place: int) -> list[Tap]:
     """A fall on which nobody can say whether the jump was turned round."""
-    upto, jump = _first(element, place), element.jumps[place - 1]
+    upto, jump = element.first(place), element.jumps[place - 1]
     if jump.revolutions is None or jump.revolutions < 2:
         return []
     called = [upto, *(_replaced(upto, place, _with_rotation(jump, call)) for call in ("<", "<<"))]
@@ -211,7 +211,7 @@ def _broken(element: JumpElement) -> str:
     Source: Technical Panel Handbook 2025/26, fall or step-out between the jumps of a unit.
     """
     first, *rest = (replace(jump, mark="") for jump in element.jumps)
-    marked = replace(first, mark="+SEQ" if any(jump.is_axel for jump in rest) else "+COMBO")
+    marked = replace(first, mark="+SEQ" if element.has_step_to_axel else "+COMBO")
     return str(JumpElement((marked, *rest)))
 
 
@@ -220,15 +220,9 @@ def _listed(element: JumpElement) -> list[int]:
     return [place for place, jump in enumerate(element.jumps, start=1) if not jump.is_euler]
 
 
-def _first(element: JumpElement, upto: int) -> JumpElement:
-    """The first `upto` jumps as an element of their own: no Euler at the end, `+SEQ` only where it holds."""
-    jumps = list(element.jumps[:upto])
-    while len(jumps) > 1 and jumps[-1].is_euler:
-        jumps.pop()
-    bare = [replace(jump, mark="") for jump in jumps]
-    if element.is_sequence and any(jump.is_axel for jump in bare[1:]):
-        bare[-1] = replace(bare[-1], mark="+SEQ")
-    return JumpElement(tuple(bare))
+def _lead(element: JumpElement) -> JumpElement:
+    """The first jump alone; an Euler before it is none."""
+    return JumpElement((replace(element.jumps[_listed(element)[0] - 1], mark=""),))
 
 
 def _popped(element: JumpElement, place: int, fewer: int) -> JumpElement | None:

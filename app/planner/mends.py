@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from app.domain.elements import Jump, JumpElement
+from app.domain.elements import Jump, JumpElement, joined
 from app.domain.notation import parse_jump_element
 from app.domain.points import Points
 from app.domain.rulings import Ruling
@@ -170,26 +170,16 @@ def _edits(
 
 def _structural(element: JumpElement) -> Iterator[tuple[JumpElement, bool]]:
     """The element without a tail, which is a part of it, or with a tail that turns no more than the planned one."""
-    jumps = [replace(jump, mark="") for jump in element.jumps]
+    jumps = element.jumps
     for place in range(1, len(jumps)):
         if jumps[place].is_euler:
             continue
-        before = jumps[:place]
-        while before[-1].is_euler:
-            before.pop()
-        yield _joined(before), True
+        yield element.first(place), True
         if not jumps[place - 1].is_euler:
-            yield _joined([*jumps[:place], *jumps[place + 1 :]]), True
+            yield joined([*jumps[:place], *jumps[place + 1 :]]), True
             for tail in TAILS:
                 if (tail.revolutions or 0) <= (jumps[place].revolutions or 0):
-                    yield _joined([*jumps[:place], tail, *jumps[place + 1 :]]), False
-
-
-def _joined(jumps: Sequence[Jump]) -> JumpElement:
-    """Jumps as an element: an Axel-type jump directly behind another makes a sequence."""
-    direct = any(jump.is_axel and not jumps[n].is_euler for n, jump in enumerate(jumps[1:]))
-    last = replace(jumps[-1], mark="+SEQ") if direct else jumps[-1]
-    return JumpElement((*jumps[:-1], last))
+                    yield joined([*jumps[:place], tail, *jumps[place + 1 :]]), False
 
 
 def _faulty(found: Whole) -> set[tuple[int, int]]:

@@ -129,7 +129,8 @@ def _recorded(planned: JumpElement, option: Option) -> list[Slip]:
 
 def _plain(planned: JumpElement) -> Iterator[Slip]:
     """The failures of the rulebook, whatever was recorded."""
-    lead = replace(planned.jumps[0], mark="")
+    listed = [place for place, jump in enumerate(planned.jumps) if not jump.is_euler]
+    lead = replace(planned.jumps[listed[0]], mark="")
     alone, nothing = JumpElement((lead,)), Fraction(0)
     yield Slip(Kind.FELL, lead.name, alone, nothing, FALL_GRADE)
     turns = lead.revolutions or 0
@@ -137,10 +138,9 @@ def _plain(planned: JumpElement) -> Iterator[Slip]:
         yield Slip(Kind.POPPED, lead.name, _turned(lead, turns - 1), nothing, nothing)
     if turns >= 2:
         yield Slip(Kind.SINGLED, lead.name, _turned(lead, 1), nothing, nothing)
-    for place, jump in enumerate(planned.jumps[1:], start=1):
-        if jump.is_euler:
-            continue
-        yield Slip(Kind.TAIL_LOST, jump.name, _cut(planned, place), nothing, nothing)
+    for place in listed[1:]:
+        jump = planned.jumps[place]
+        yield Slip(Kind.TAIL_LOST, jump.name, planned.first(place), nothing, nothing)
         if (jump.revolutions or 0) >= 2:
             less = replace(jump, revolutions=(jump.revolutions or 0) - 1)
             short = JumpElement((*planned.jumps[:place], less, *planned.jumps[place + 1 :]))
@@ -158,16 +158,6 @@ def _likeness(slip: Slip) -> tuple[Kind, str]:
 
 def _turned(lead: Jump, turns: int) -> JumpElement:
     return JumpElement((replace(lead, revolutions=turns),))
-
-
-def _cut(planned: JumpElement, place: int) -> JumpElement:
-    """What stands before a jump, without an Euler at its end; a jump behind an Axel-type one stays a sequence."""
-    kept = [replace(jump, mark="") for jump in planned.jumps[:place]]
-    while kept[-1].is_euler:
-        kept.pop()
-    if any(jump.is_axel for jump in kept[1:]):
-        kept[-1] = replace(kept[-1], mark="+SEQ")
-    return JumpElement(tuple(kept))
 
 
 def _listed(element: JumpElement) -> list[Jump]:

@@ -18,7 +18,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from app.domain.elements import Jump, JumpElement
+from app.domain.elements import Jump, joined
 from app.domain.notation import parse_jump_element
 from app.live.fold import LiveState
 from app.planner.slips import Kind
@@ -63,10 +63,7 @@ def _meant(sheet: OfficialSheet, state: LiveState) -> dict[int, str]:
 def as_called(row: SheetRow) -> str:
     """The element of a row without any call: `3Lz<+3T*` is 3Lz+3T, `3F+COMBO` is 3F."""
     jumps = parse_jump_element(row.code).jumps
-    bare = [replace(jump, edge="", rotation="", starred=False, mark="") for jump in jumps]
-    if any(jump.is_axel for jump in bare[1:]):
-        bare[-1] = replace(bare[-1], mark="+SEQ")
-    return str(JumpElement(tuple(bare)))
+    return str(joined([replace(jump, edge="", rotation="", starred=False) for jump in jumps]))
 
 
 def fate_of(tried: str, row: SheetRow) -> str | None:

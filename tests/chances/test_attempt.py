@@ -95,6 +95,13 @@ def test_a_lost_tail_leaves_the_jumps_before_it() -> None:
     assert {"3F", "3F+2A+SEQ"} <= lost
 
 
+def test_a_fall_inside_a_sequence_leaves_a_sequence() -> None:
+    """Used to be 3F+2A without +SEQ, which the rulebook took for a combination."""
+    fallen = {one.becomes for one in ends_of(parse_jump_element("3F+2A+2T+SEQ"), prior_of("3F")) if one.fall}
+    assert "3F+2A+SEQ" in fallen
+    assert "3F+2A" not in fallen
+
+
 @pytest.mark.parametrize("code", CODES)
 def test_the_shares_of_the_landed_fates_are_the_landing(code: str) -> None:
     found = chances("senior", "women", code, Record(24, 15))

@@ -50,6 +50,21 @@ def test_units_marks_and_breaks(code: str, unit: bool, sequence: bool, combo: bo
     assert element.broken_after == held
 
 
+@pytest.mark.parametrize(
+    ("code", "upto", "first"),
+    [
+        ("3Lz+2T+2Lo", 2, "3Lz+2T"),
+        ("3F+1Eu+3S", 2, "3F"),  # TPH25: an Euler is a jump only between two listed jumps
+        ("3F+2A+2T+SEQ", 2, "3F+2A+SEQ"),  # what is left is a sequence still
+        ("3S+2T+2A+SEQ", 2, "3S+2T"),  # nothing left of the step to the Axel
+        ("3F+1Eu+2A+2T", 3, "3F+1Eu+2A"),  # TPH25: listed jump, Euler, three-turn, Axel stays a combination
+        ("3S+SEQ+2T+2A", 1, "3S"),
+    ],
+)
+def test_the_first_jumps_of_an_element(code: str, upto: int, first: str) -> None:
+    assert str(parse_jump_element(code).first(upto)) == first
+
+
 def test_as_executed_an_element_has_no_rulings() -> None:
     """Stars and +REP are the rulebook's; +COMBO, +SEQ and the calls are the panel's and stay."""
     assert str(parse_element("3Lze<*+SEQ+2A*+REP").without_rulings()) == "3Lze<+SEQ+2A"

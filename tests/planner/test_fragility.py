@@ -321,6 +321,17 @@ def test_plain_failures_are_there_without_a_recorded_chance() -> None:
     assert found.worst() == ()
 
 
+def test_an_euler_before_the_first_jump_is_no_jump_that_could_fail() -> None:
+    """Used to end in an IndexError: what stood before the Salchow was looked for."""
+    found = solo_plan("1Eu+3S", "2A", edition=WOMEN)
+    assert {(x.kind, x.becomes) for x in found.failures if x.number == 1} == {
+        (Kind.FELL, "3S"),
+        (Kind.POPPED, "2S"),
+        (Kind.SINGLED, "1S"),
+        (Kind.LEFT_OUT, None),
+    }
+
+
 def test_progress_is_told_to_the_end() -> None:
     told: list[tuple[int, int]] = []
     found = fragility(request_of(PROGRAMS[0]), lambda done, of: told.append((done, of)))

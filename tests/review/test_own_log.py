@@ -57,6 +57,8 @@ def test_the_element_of_a_row_without_its_calls() -> None:
     assert as_called(row("3F+COMBO")) == "3F"
     assert as_called(row("3Sq+2A*+SEQ")) == "3S+2A+SEQ"
     assert as_called(row("3Lo+REP")) == "3Lo"
+    # TPH25: listed jump, Euler, three-turn, Axel stays a combination; this used to become a sequence.
+    assert as_called(row("3F+1Eu+2A<")) == "3F+1Eu+2A"
 
 
 def test_what_was_meant_is_what_was_logged_then_what_was_planned_then_the_call() -> None:
