@@ -18,6 +18,8 @@ from app.rulebook.schema import RepeatClass
 
 DOUBLES = ("2T", "2S", "2Lo", "2F", "2Lz", "2A")
 TAKEOFFS = ("T", "S", "Lo", "F", "Lz", "A")
+NO_LIMIT = 99
+"""Stands for any number where the rulebook sets none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +33,10 @@ class LeftToUse:
     euler: bool | None
     """None where Eulers are not limited."""
     repeats: int
-    """Different triples, quads and quintuples that may still be executed a second time."""
+    """Different triples, quads and quintuples that may still be executed a second time; NO_LIMIT without a quota."""
     quad_repeats: int
     doubles: dict[str, int]
-    """Executions left of each double, the double Axel included."""
+    """Executions left of each double, the double Axel included; NO_LIMIT where they are not limited."""
     families: dict[str, int] | None
     """Executions left of each take-off; None where there is no such cap."""
     axel_owed: bool
@@ -85,10 +87,10 @@ def _euler_left(edition: Edition, tally: Tally, places: int) -> bool | None:
 
 
 def executions_left(edition: Edition, tally: Tally, name: str) -> int:
-    """How often one jump may still be executed; 99 where it is not limited."""
+    """How often one jump may still be executed; NO_LIMIT where it is not limited."""
     governing = repeat_class(edition, name)
     times = tally.times(name)
-    left = max(governing.executions - times, 0) if governing else 99
+    left = max(governing.executions - times, 0) if governing else NO_LIMIT
     if governing and left and not tally.of(name).repeated:
         # The first execution is free, the second needs a place of the quota.
         barred = repeat_barred(edition, tally, governing, name)
@@ -110,8 +112,8 @@ def takeoff_barred(edition: Edition, tally: Tally, takeoff: str) -> str:
 
 
 def group_left(edition: Edition, tally: Tally, name: str) -> int:
-    """Executions that the quotas of its groups leave a jump; 99 where there are none."""
-    left = 99
+    """Executions that the quotas of its groups leave a jump; NO_LIMIT where there are none."""
+    left = NO_LIMIT
     for place, group in enumerate(limits_of(edition)):
         if not group.holds(name):
             continue
@@ -148,12 +150,10 @@ def families_left(edition: Edition, tally: Tally) -> dict[str, int] | None:
 
 
 def repeats_left(edition: Edition, tally: Tally) -> tuple[int, int]:
-    """Places left in the repeat quota of triples and more, and in its part for quads; 99: no quota."""
+    """Places left in the repeat quota of triples and more, and in its part for quads; NO_LIMIT without a quota."""
     governing = repeat_class(edition, "3T")
-    if governing is None or governing.most_repeated is None:
-        return 0, 0
-    if edition.reading(CLAUSE) == "dropped":
-        return 99, 99
+    if governing is None or governing.most_repeated is None or edition.reading(CLAUSE) == "dropped":
+        return NO_LIMIT, NO_LIMIT
     left = max(governing.most_repeated - len(holders(edition, tally, governing)), 0)
     within = governing.most_repeated_within
     quads = left if within is None else max(within - len(holders_within(edition, tally, governing)), 0)

@@ -18,15 +18,17 @@ from app.domain.words import either, say
 from app.errors import ProgramError
 from app.legality.bonus import bonus_of_all
 from app.legality.repeats import STARRED
-from app.legality.slots import NO_REVOLUTIONS
-from app.legality.units import BROKEN, misplaced_euler
+from app.legality.slots import NO_REVOLUTIONS, extra_rulings
+from app.legality.units import BROKEN, misplaced_euler, unwritten_cost
 from app.legality.verdict import Verdict, verdict
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Short
 
-COMBO = RuleRef(HANDBOOK, "short program, combination of one jump", "read")
 REPEATED = RuleRef(HANDBOOK, "short program, repeated jump: the second execution is deleted", "read")
 SECOND_UNIT = RuleRef(HANDBOOK, "short program, one combination only", "inferred")
+
+Reason = tuple[RuleRef, str]
+"""The rule that takes a jump's value, and why in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,18 +58,10 @@ def judge_short(
         found = _element_rulings(edition, short, one.element, role, done)
         verdicts.append(verdict(one.element, found))
         done |= _uses_up(edition, one.element, found)
-    extra = [_extra(edition, one.element.without_rulings()) for one in elements[edition.boxes :]]
+    surplus = [one.element.without_rulings() for one in elements[edition.boxes :]]
+    extra = [verdict(one, extra_rulings(edition, one)) for one in surplus]
     fell = [*falls, *[False] * len(elements)][: len(elements)]
     return bonus_of_all(edition, (*verdicts, *extra), fell)
-
-
-def _extra(edition: Edition, element: JumpElement) -> Verdict:
-    why = say("extra jump element: only %(boxes)s count", boxes=edition.boxes)
-    rulings = {
-        number: ruling(number, "nothing", edition.rules.boxes.ref, why)
-        for number in range(1, len(element.jumps) + 1)
-    }
-    return verdict(element, rulings)
 
 
 def _uses_up(edition: Edition, element: JumpElement, rulings: dict[int, Ruling]) -> set[str]:
@@ -173,24 +167,39 @@ def _element_rulings(
 
 def _jump_reason(
     edition: Edition, short: Short, element: JumpElement, role: str, number: int, jump: Jump
-) -> tuple[RuleRef, str] | None:
+) -> Reason | None:
     """Why one jump has no value by its requirement, if it has none."""
-    # The Euler and whatever stands third or behind a break.
-    if jump.is_euler and (edition.rules.euler.most == 0 or misplaced_euler(element, number)):
-        return edition.rules.euler.ref, "no Euler in the short program combination"
-    if number > element.broken_after:
-        return BROKEN, say("the combination was broken before this jump")
-    if jump.is_euler:
-        return None
-    listed = sum(1 for one in element.jumps[:number] if not one.is_euler)
-    if listed > 2:
-        return short.ref, say("the combination has two jumps")
+    reason = _place_reason(edition, short, element, number)
+    if reason or jump.is_euler:
+        return reason
     if jump.revolutions is None:
         return NO_REVOLUTIONS, say("%(jump)s without a full revolution has no value", jump=jump.takeoff)
+    listed = sum(1 for one in element.jumps[:number] if not one.is_euler)
     return _role_reason(short, role, number, listed, jump)
 
 
-def _role_reason(short: Short, role: str, number: int, listed: int, jump: Jump) -> tuple[RuleRef, str] | None:
+def _place_reason(edition: Edition, short: Short, element: JumpElement, number: int) -> Reason | None:
+    """Why nothing counts in this place of an element: the Euler, behind a break, behind an Euler, or third."""
+    euler = edition.rules.euler
+    barred = euler.most == 0
+    before = [n for n in range(1, number + 1) if not misplaced_euler(element, n)]
+    eulers = sum(element.jumps[n - 1].is_euler for n in before)
+    # No Euler, where it is barred or stands alone.
+    if element.jumps[number - 1].is_euler and (barred or number not in before):
+        return euler.ref, say("no Euler in the short program combination")
+    # Nothing behind a break.
+    if number > element.broken_after:
+        return BROKEN, say("the combination was broken before this jump")
+    # No third jump; a barred Euler takes up a place where it is a listed jump.
+    if len(before) - eulers * (not (barred and euler.counts_as_jump)) > 2:
+        return short.ref, say("the combination has two jumps")
+    # Where it is none, what hangs on it goes with it, as in a free skating.
+    if barred and eulers:
+        return unwritten_cost(euler.ref), say("no Euler in the short program combination")
+    return None
+
+
+def _role_reason(short: Short, role: str, number: int, listed: int, jump: Jump) -> Reason | None:
     """The jump against the requirement of its element."""
     if role == "axel" and jump.name not in short.axel:
         return short.ref, say(

@@ -14,7 +14,6 @@ from app.rulebook.schema import Inside, Units
 
 BROKEN = RuleRef(HANDBOOK, "fall, step-out or weight transfer between the jumps of a unit", "read")
 EULER_PLACE = RuleRef(HANDBOOK, "Euler only between two listed jumps", "read")
-EULER_COST = RuleRef("No source", "what an Euler too many costs is not written in any text read", "inferred")
 
 BESIDE = "euler_beside_a_sequence"
 NEVER = "never"
@@ -101,7 +100,8 @@ def _surplus(edition: Edition, units: Units, tally: Tally, facts: UnitFacts) -> 
     reading = edition.reading(BESIDE)
     earlier = tally.eulers if reading == NEVER else tally.eulers_in_combinations
     if reading is not None and earlier:
-        return edition.reading_ref(BESIDE), say("no sequence after a combination with an Euler")
+        why = say("no sequence after a combination with an Euler")
+        return unwritten_cost(edition.reading_ref(BESIDE)), why
     return None
 
 
@@ -185,8 +185,13 @@ def _eulers(edition: Edition, tally: Tally, element: JumpElement, facts: UnitFac
         why, ref = say("no Euler and sequence in one program"), edition.reading_ref(BESIDE)
     else:
         return {}
-    cost = RuleRef(f"{ref.document}, {ref.paragraph}; cost", EULER_COST.paragraph, EULER_COST.certainty)
+    cost = unwritten_cost(ref)
     return {number: ruling(number, "nothing", cost, why) for number in range(first, len(element.jumps) + 1)}
+
+
+def unwritten_cost(ref: RuleRef) -> RuleRef:
+    """A rule on Eulers whose breach costs something that no text states: its cost is an inference."""
+    return RuleRef(str(ref), "what it costs is not written in any text read", "inferred")
 
 
 def _broken(element: JumpElement) -> dict[int, Ruling]:

@@ -9,6 +9,9 @@ from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import Certainty, Ruling
 from app.domain.words import both, say, say_many, sentences
+from app.legality.limits import TURNS
+from app.legality.repeats import CLAUSE
+from app.legality.units import BESIDE
 from app.rulebook.editions import Edition
 from app.rulebook.schema import RepeatClass
 from app.rulebook.table import Rule
@@ -21,14 +24,6 @@ HOW_SURE: dict[Certainty, str] = {
     "your own": say("your own number"),
 }
 """The marks of certainty as people read them."""
-
-_TURNS = {
-    1: say("singles"),
-    2: say("doubles"),
-    3: say("triples"),
-    4: say("quads"),
-    5: say("quintuples"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +44,10 @@ class RuleNote:
 
 def notes_for(edition: Edition, codes: Sequence[str], rulings: Sequence[Ruling]) -> tuple[RuleNote, ...]:
     """The rules an advice about `codes` rests on: those that ruled, then the tables that allow the element."""
-    found = [RuleNote(ruling.why, ruling.rule, ruling.certainty) for ruling in rulings]
+    found = [
+        RuleNote(one.why, one.rule, one.certainty, rests_on_a_disputed_reading(edition, one))
+        for one in rulings
+    ]
     elements = [parse_jump_element(code) for code in codes]
     if any(element.is_unit for element in elements):
         found += _unit_notes(edition)
@@ -57,6 +55,11 @@ def notes_for(edition: Edition, codes: Sequence[str], rulings: Sequence[Ruling])
         found += _repeat_notes(edition)
     found += _disputed_notes(edition, elements)
     return tuple(dict.fromkeys(found))
+
+
+def rests_on_a_disputed_reading(edition: Edition, ruling: Ruling) -> bool:
+    """Whether a ruling follows from one reading of a disputed rule, or from its cost."""
+    return any(ruling.rule.startswith(str(edition.reading_ref(name))) for name in edition.rules.switches)
 
 
 def _unit_notes(edition: Edition) -> list[RuleNote]:
@@ -74,7 +77,7 @@ def _repeat_notes(edition: Edition) -> list[RuleNote]:
     found = []
     repeats, family, short = edition.rules.repeats, edition.rules.family, edition.rules.short
     if repeats is not None:
-        found.append(_note(sentences(*(_repeat_words(one) for one in repeats.classes)), repeats))
+        found.append(_note(sentences(*(_repeat_words(edition, one) for one in repeats.classes)), repeats))
     if short is not None:
         says = say(
             "Short program: an Axel, a solo jump and one combination of two jumps, each with its own limits."
@@ -94,41 +97,46 @@ def _repeat_notes(edition: Edition) -> list[RuleNote]:
     return found
 
 
-def _repeat_words(one: RepeatClass) -> str:
-    names = both(_TURNS[turns] for turns in one.revolutions if turns in _TURNS)
+def _repeat_words(edition: Edition, one: RepeatClass) -> str:
+    names = both([*(TURNS[turns] for turns in one.revolutions if turns in TURNS), *one.jumps])
     each = say_many(
         "Each of the %(jumps)s counts once at most.",
         "Each of the %(jumps)s counts %(count)s times at most.",
         one.executions,
         jumps=names,
     )
-    if one.most_repeated is None:
+    if one.most_repeated is None or edition.reading(CLAUSE) == "dropped":
         return each
     different = say_many(
         "Only %(count)s of them may be repeated.",
         "Only %(count)s different ones of them may be repeated.",
         one.most_repeated,
     )
-    return sentences(each, different)
+    return sentences(each, different, _within_words(one))
+
+
+def _within_words(one: RepeatClass) -> str:
+    if one.most_repeated_within is None:
+        return ""
+    return say(
+        "Among those, of the %(jumps)s: %(most)s at most.",
+        jumps=both(TURNS[turns] for turns in one.within if turns in TURNS),
+        most=one.most_repeated_within,
+    )
 
 
 def _disputed_notes(edition: Edition, elements: Sequence[JumpElement]) -> list[RuleNote]:
-    """Disputed readings that an element touches: an Euler or a sequence, or a triple or harder repeated."""
-    touched = set()
-    for element in elements:
-        if element.is_sequence or any(jump.is_euler for jump in element.jumps):
-            touched.add("euler_beside_a_sequence")
-    found = []
-    for name in touched:
-        if name in edition.rules.switches:
-            ref = edition.reading_ref(name)
-            says = say(
-                "Disputed: %(question)s Taken here as: %(reading)s.",
-                question=edition.rules.switches[name].question,
-                reading=edition.reading(name),
-            )
-            found.append(RuleNote(says, str(ref), ref.certainty, disputed=True))
-    return found
+    """The disputed reading on Euler and sequence, where an element has one of them."""
+    touched = any(e.is_sequence or any(jump.is_euler for jump in e.jumps) for e in elements)
+    if not touched or BESIDE not in edition.rules.switches:
+        return []
+    ref = edition.reading_ref(BESIDE)
+    says = say(
+        "Disputed: %(question)s Taken here as: %(reading)s.",
+        question=edition.rules.switches[BESIDE].question,
+        reading=edition.reading(BESIDE),
+    )
+    return [RuleNote(says, str(ref), ref.certainty, disputed=True)]
 
 
 def _note(says: str, rule: Rule) -> RuleNote:

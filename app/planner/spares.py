@@ -19,7 +19,7 @@ from typing import Any
 
 from app.domain.notation import parse_jump_element
 from app.legality.judge import judge_all
-from app.legality.left import DOUBLES, LeftToUse, left_to_use
+from app.legality.left import DOUBLES, NO_LIMIT, LeftToUse, left_to_use, repeats_left
 from app.legality.repeats import repeat_class
 from app.legality.tally import Executed, Tally
 from app.planner.backward import BackwardSolver
@@ -27,6 +27,7 @@ from app.planner.fragile import LONG_UNIT, REPEAT, UNIT, Spare
 from app.planner.packing import packable
 from app.planner.problem import Done, History, Problem, read_problem
 from app.requests import AdviseRequest, read_request
+from app.rulebook.editions import Edition
 
 Change = Callable[[Tally], Tally]
 
@@ -57,8 +58,7 @@ class _Ledger:
 
     def run(self) -> Iterator[Spare]:
         boundaries = range(len(self._problem.passes))
-        things = [*_doubles(self._problem), UNIT, LONG_UNIT, REPEAT]
-        for what in things:
+        for what in (*_doubles(self._problem), UNIT, *_limited(self._problem.edition)):
             for place in boundaries:
                 yield self._spare(what, place)
 
@@ -147,6 +147,14 @@ def _doubles(problem: Problem) -> list[str]:
     }
     limited = repeat_class(problem.edition, "2T") is not None or problem.edition.rules.family is not None
     return [name for name in DOUBLES if limited and name in tried]
+
+
+def _limited(edition: Edition) -> Iterator[str]:
+    """What only some rulebooks give a number of."""
+    if edition.rules.units and edition.rules.units.most_long:
+        yield LONG_UNIT
+    if repeats_left(edition, Tally())[0] != NO_LIMIT:
+        yield REPEAT
 
 
 def _left(what: str, left: LeftToUse) -> int:

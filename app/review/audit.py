@@ -22,7 +22,7 @@ from typing import Any
 from app import engine
 from app.domain.elements import JumpElement
 from app.domain.points import Points, show
-from app.domain.rulings import Ruling
+from app.domain.rulings import CERTAINTIES, Ruling
 from app.review.audit_sums import sum_findings
 from app.review.findings import Audit, Finding, Kind
 from app.review.official import OfficialSheet, SheetRow, as_decimal
@@ -175,12 +175,9 @@ def _call(book: Edition, row: SheetRow, line: engine.Line, goe: Points) -> Itera
         line.code,
         line.base_value + goe - printed,
         "; ".join(dict.fromkeys(one.rule for one in rulings)) or "no rule found",
-        max((one.certainty for one in rulings), key=_DOUBT.index, default="inferred"),
+        max((one.certainty for one in rulings), key=CERTAINTIES.index, default="inferred"),
         what,
     )
-
-
-_DOUBT = ("read", "second-hand", "inferred", "memory")
 
 
 def _explaining(row: SheetRow, line: engine.Line) -> tuple[Ruling, ...]:

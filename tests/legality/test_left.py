@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from app.legality.left import LeftToUse, count_word, left_to_use
+from app.legality.left import NO_LIMIT, LeftToUse, count_word, left_to_use
+from app.legality.tally import Tally
+from app.rulebook.editions import edition
 from tests.legality.programs import BESIDE, CLAUSE, after, free
 
 
@@ -30,6 +32,22 @@ def test_numbers_go_down_as_quotas_are_used() -> None:
     assert (now.boxes, now.units, now.three_jump_unit, now.sequence) == (3, 1, False, True)
     assert (now.repeats, now.quad_repeats, now.axel_owed) == (1, 1, False)
     assert now.doubles == {"2T": 0, "2S": 2, "2Lo": 1, "2F": 2, "2Lz": 2, "2A": 1}
+
+
+@pytest.mark.parametrize(
+    ("name", "readings"),
+    [
+        (
+            "usa/2025-26/juvenile/all/free",
+            {},
+        ),  # slides 2026: three different doubles may be repeated, no word on triples
+        ("isu/2026-27/senior/women/free", {CLAUSE: "dropped"}),
+    ],
+)
+def test_without_a_quota_of_repeats_nothing_runs_out(name: str, readings: dict[str, str]) -> None:
+    """Juvenile used to say that no triple may be repeated, where no rule says so."""
+    now = left_to_use(edition(name, readings), Tally())
+    assert now.repeats == now.quad_repeats == NO_LIMIT
 
 
 SENTENCES = [

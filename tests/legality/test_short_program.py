@@ -35,7 +35,9 @@ CALLS = [
     ("senior/women", "2A 3F 3Lz+1T", "2A 3F 3Lz+1T*"),  # sheet
     ("senior/women", "2A 3F 1Lz+3T", "2A 3F 1Lz*+3T"),  # sheet
     ("senior/women", "2A 3F 3Lzq+T", "2A 3F 3Lzq+T*"),  # sheet
-    ("senior/women", "2A 3F 3Lz+1Eu+3S", "2A 3F 3Lz+1Eu*+3S"),  # no Euler here; the second listed jump stays
+    # C2623 as reported: no Euler here; TPH25: it is a listed jump, so the Salchow is the third, without value.
+    ("senior/women", "2A 3F 3Lz+1Eu+3S", "2A 3F 3Lz+1Eu*+3S*"),
+    ("senior/women", "2A 3F 1Eu+3Lz+3T", "2A 3F 1Eu*+3Lz+3T"),  # TPH25: no listed jump without one before it
     (
         "senior/women",
         "2A 3F+2T 3Lz+2T",
@@ -56,9 +58,11 @@ def test_calls_of_2025_26(who: str, done: str, expected: str) -> None:
 
 def test_the_euler_has_no_place_in_the_combination() -> None:
     """Communication 2623 as reported: no Euler in the short program; the mark says second-hand."""
-    ruling = short_verdicts(edition("isu/2026-27/senior/women/short"), "2A 3F 3Lz+Eu+3S")[2].rulings[0]
-    assert (ruling.jump, ruling.certainty) == (2, "second-hand")
-    assert ruling.why == "no Euler in the short program combination"
+    euler, salchow = short_verdicts(edition("isu/2026-27/senior/women/short"), "2A 3F 3Lz+Eu+3S")[2].rulings
+    assert (euler.jump, euler.certainty) == (2, "second-hand")
+    assert euler.why == "no Euler in the short program combination"
+    # No text says what such a breach costs where the Euler is not a listed jump; reckoned as in the free skating.
+    assert (salchow.jump, salchow.ruling, salchow.certainty) == (3, "nothing", "inferred")
 
 
 UNDER_WAY = [

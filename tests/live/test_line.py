@@ -15,7 +15,7 @@ from app.live.events import Event, PassSkated, Reading
 from app.live.fold import fold
 from app.live.line import Ground, Line, line_of
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting
-from app.live.rule_notes import notes_for
+from app.live.rule_notes import RuleNote, notes_for
 from app.live.tempting import Tempting, refusal
 
 PLAN = Plan(
@@ -141,6 +141,32 @@ def test_an_euler_rests_on_a_disputed_reading() -> None:
     # rules sheet 1.2: two sources contradict each other on an Euler beside a sequence.
     notes = notes_for(engine.edition(PLAN.edition), ("2A+Eu+3S",), ())
     assert any(note.disputed for note in notes)
+
+
+def test_a_repeat_too_many_in_2026_27_rests_on_a_disputed_reading() -> None:
+    """Rules sheet 1.2: whether the clause of two repeats still stands is written nowhere. Used to be unmarked."""
+    book = engine.edition(PLAN.edition)
+    done = [engine.Performed(code) for code in ("3Lz+2T", "3F+3Lo", "3Lz", "3F", "2A")]
+    (third,) = engine.would_count(book, done, ["3Lo"])[0].rulings
+    (note,) = notes_for(book, (), (third,))
+    assert note.disputed
+    cap = Ruling(1, "nothing", str(book.rules.family.ref), "second-hand", "no more T")  # type: ignore[union-attr]  # it has one
+    assert not notes_for(book, (), (cap,))[0].disputed
+
+
+def test_the_note_on_repeats_says_the_rule_in_force() -> None:
+    """2A is named where it shares the quota (question bank, US Intermediate); quads have a tighter one (TPH25)."""
+    intermediate = " ".join(note.says for note in _notes("usa/2025-26/intermediate/all/free"))
+    assert "Each of the triples and 2A counts 2 times at most." in intermediate
+    women = " ".join(note.says for note in _notes("isu/2026-27/senior/women/free"))
+    assert "Among those, of the quads and quintuples: 1 at most." in women
+    dropped = " ".join(note.says for note in _notes("isu/2026-27/senior/women/free", "dropped"))
+    assert "repeated" not in dropped
+
+
+def _notes(name: str, clause: str = "") -> tuple[RuleNote, ...]:
+    readings = {"repeats_clause_beside_the_family_cap": clause} if clause else {}
+    return notes_for(engine.edition(name, readings), ("3F",), ())
 
 
 def test_the_most_tempting_untrained_element_is_refused_with_the_reason() -> None:

@@ -148,6 +148,16 @@ def test_a_repeat_place_is_worth_the_second_execution() -> None:
     assert the(spares(sure(program)), REPEAT, 0).left == 2
 
 
+def test_what_a_rulebook_does_not_number_is_no_spare() -> None:
+    """A level of doubles has no quota of triples, basic novice no three-jump unit: "none left" would be untrue."""
+    program = [(["2Lo+2T"], False), (["2F"], False), (["1A"], False)]
+    doubles = {one.what for one in spares(sure(program, "usa/2025-26/pre-juvenile/all/free"))}
+    assert UNIT in doubles
+    assert LONG_UNIT in doubles
+    assert REPEAT not in doubles
+    assert LONG_UNIT not in {one.what for one in spares(sure(program, "isu/2025-26/basic-novice/all/free"))}
+
+
 def test_changes_are_one_use_and_nothing_else() -> None:
     tally = Tally(
         boxes=3,

@@ -52,7 +52,7 @@ def short_program(seed: int) -> Program:
     codes = [
         axel + (random.choice(("", "", "<", "q")) if axel != "A" else ""),
         marked(random, f"{random.choice('123333' + quads)}{solo}"),
-        short_unit(random, pool),
+        short_unit(random, sheet, pool),
     ]
     if lone:
         codes[2] = marked(random, random.choice("1233") + random.choice(("T", "S", "Lo", "F", "Lz")))
@@ -86,13 +86,15 @@ def marked(random: Random, jump: str) -> str:
     return jump + edge + random.choice(("", "", "", "", "q", "<", "<<"))
 
 
-def short_unit(random: Random, pool: list[str]) -> str:
-    """A combination of two, sometimes broken, sometimes of one too many."""
+def short_unit(random: Random, sheet: Sheet, pool: list[str]) -> str:
+    """A combination of two, sometimes broken, sometimes of one too many or with an Euler."""
     jumps = [marked(random, random.choice(pool)) for _ in range(random.choice((2, 2, 2, 2, 2, 3)))]
     if sum(jump[0] == "4" for jump in jumps) > 1:  # which of two quads is deleted is written nowhere
         jumps = [jumps[0], *("3" + jump[1:] for jump in jumps[1:])]
     if random.random() < 0.15:
         return f"{jumps[0]}+COMBO+{jumps[1]}"
+    if random.random() < 0.1 and sheet.season < 2026:  # from 2026/27 on its cost is written nowhere
+        return f"{jumps[0]}+1Eu+{jumps[1]}"
     return "+".join(jumps)
 
 

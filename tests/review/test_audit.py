@@ -15,6 +15,8 @@ from app.review.audit import audit
 from app.review.findings import LIMITS, PROTESTS, Kind
 from app.review.official import Deduction
 from app.review.sheet_import import read_text
+from app.rulebook.editions import SHELF, edition
+from app.rulebook.own import changed, named
 from tests.reference.sheet_mapping import edition_name
 from tests.review.faults import seeded
 from tests.review.round_trip import expected
@@ -71,6 +73,21 @@ def test_a_third_double_without_its_star_costs_the_published_value() -> None:
     assert "2T" in found.what
     assert found.say.startswith("Could you please check element 4, 3Lo+2T?")
     assert found.rule != "no rule found"
+
+
+def test_a_number_of_ones_own_is_marked_as_such() -> None:
+    """Used to end in a ValueError: the mark "your own" was in no list of the audit."""
+    women = edition("isu/2025-26/senior/women/free")
+    draft = changed(women, {"repeats.classes.0.executions": "1"}).edition
+    assert draft is not None
+    book = named(draft, "One double of each", 1)
+    SHELF.own[book.name] = book
+    try:
+        text = PASTED.format(total="22.00", elements="22.00", third="3Lo+2T* * 4.90 0.00", score="4.90")
+        found = audit(book.name, read_text(text).sheets[0].sheet).findings
+    finally:
+        del SHELF.own[book.name]
+    assert [(one.number, one.expected, one.certainty) for one in found] == [(3, "2A+2T*", "your own")]
 
 
 def test_with_its_star_the_same_sheet_is_right() -> None:
