@@ -3,7 +3,8 @@
 The copy is brought to the newest tables beside the database, so the database itself goes from the present to the
 restored state in one step that a power cut either does or does not do. Screens that are open read on, before it the
 old and after it the restored state. Phones: who may come in is what it is now, not what it was then, or a phone that
-was removed since would be let in again.
+was removed since would be let in again; and numbers go on from now, or a tap that waits on a phone would reach another
+program than the one it was made for.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ from app.storage.trouble import in_words
 DOORS = ("device", "pairing_code")
 """Tables that say which phones may come in."""
 PARTS = ("", "-wal", "-shm")
+UNKNOWN_NUMBERS = 1000
+"""Left out where the present cannot be read: it may have given so many numbers since the copy was made."""
 
 
 def named(backups: Backups, name: str) -> Backup:
@@ -92,15 +95,26 @@ def _doors(ready: Path, present: Path | None, now: datetime) -> None:
     with in_words(ready), closing(sqlite3.connect(ready)) as opened:
         if present is None:
             with opened:
+                for table, last in opened.execute("SELECT name, seq FROM sqlite_sequence").fetchall():
+                    _number_on(opened, table, last + UNKNOWN_NUMBERS)
                 opened.execute("UPDATE device SET revoked_at = ? WHERE revoked_at IS NULL", (_moment(now),))
                 opened.execute("DELETE FROM pairing_code")
             return
         opened.execute("ATTACH DATABASE ? AS present", (str(present),))
         with opened:
+            for table, last in opened.execute("SELECT name, seq FROM present.sqlite_sequence").fetchall():
+                _number_on(opened, table, last)
             for table in DOORS:
                 columns = ", ".join(_columns(opened, "main", table) & _columns(opened, "present", table))
                 opened.execute(f"DELETE FROM main.{table}")
                 opened.execute(f"INSERT INTO main.{table} ({columns}) SELECT {columns} FROM present.{table}")
+
+
+def _number_on(opened: sqlite3.Connection, table: str, last: int) -> None:
+    """The next row of that table gets a number behind `last`, which a phone may still know for something else."""
+    sql = "UPDATE main.sqlite_sequence SET seq = max(seq, ?) WHERE name = ?"
+    if opened.execute(sql, (last, table)).rowcount == 0:
+        opened.execute("INSERT INTO main.sqlite_sequence (name, seq) VALUES (?, ?)", (table, last))
 
 
 def _columns(opened: sqlite3.Connection, place: str, table: str) -> set[str]:

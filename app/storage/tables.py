@@ -34,8 +34,14 @@ def new_key() -> str:
     return uuid4().hex
 
 
+NUMBERS_ONCE = {"sqlite_autoincrement": True}
+"""For tables whose numbers stand in addresses: the number of a deleted row is never given to another."""
+
+
 class Skater(SQLModel, table=True):
     """A skater; `invented` for the demo. `key` is the same wherever an export of the skater is brought in."""
+
+    __table_args__ = NUMBERS_ONCE
 
     id: int | None = Field(default=None, primary_key=True)
     key: str = Field(default_factory=new_key, index=True, unique=True)
@@ -47,7 +53,7 @@ class TrainedElement(SQLModel, table=True):
     """An element (with its entry) a skater trains, with counts from the log and outcome chances."""
 
     __tablename__ = "trained_element"
-    __table_args__ = (UniqueConstraint("skater_id", "code", "entry"),)
+    __table_args__ = (UniqueConstraint("skater_id", "code", "entry"), NUMBERS_ONCE)
 
     id: int | None = Field(default=None, primary_key=True)
     skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE", index=True)
@@ -64,7 +70,7 @@ class TrainedElement(SQLModel, table=True):
 class Attempt(SQLModel, table=True):
     """One line of a skater's own log: `count` attempts at an element that ended alike. `undone`: left out again."""
 
-    __table_args__ = (UniqueConstraint("sending", "line"),)
+    __table_args__ = (UniqueConstraint("sending", "line"), NUMBERS_ONCE)
 
     id: int | None = Field(default=None, primary_key=True)
     skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE", index=True)
@@ -124,6 +130,8 @@ class Drill(SQLModel, table=True):
 class Layout(SQLModel, table=True):
     """A planned program; `items` is a JSON list in skating order."""
 
+    __table_args__ = NUMBERS_ONCE
+
     id: int | None = Field(default=None, primary_key=True)
     skater_id: int = Field(foreign_key="skater.id", ondelete="CASCADE", index=True)
     name: str
@@ -136,6 +144,7 @@ class ContentSheet(SQLModel, table=True):
     """What was handed in of a layout: `codes` as the content sheet listed them on that day."""
 
     __tablename__ = "content_sheet"
+    __table_args__ = NUMBERS_ONCE
 
     id: int | None = Field(default=None, primary_key=True)
     layout_id: int = Field(foreign_key="layout.id", ondelete="CASCADE", index=True)
@@ -171,6 +180,7 @@ class LiveProgram(SQLModel, table=True):
     """One program being skated; the plan is a snapshot, so later edits of the layout do not touch it."""
 
     __tablename__ = "live_program"
+    __table_args__ = NUMBERS_ONCE
 
     id: int | None = Field(default=None, primary_key=True)
     skater_id: int = Field(foreign_key="skater.id", index=True)
@@ -198,6 +208,8 @@ class LiveProgram(SQLModel, table=True):
 class Day(SQLModel, table=True):
     """A competition day, or a day of run-throughs, by the name its coach typed."""
 
+    __table_args__ = NUMBERS_ONCE
+
     id: int | None = Field(default=None, primary_key=True)
     name: str
     kind: str
@@ -208,6 +220,7 @@ class DayStart(SQLModel, table=True):
     """One skater's start on a day; `layout_ids` are the agreed layouts A, B, C."""
 
     __tablename__ = "day_start"
+    __table_args__ = NUMBERS_ONCE
 
     id: int | None = Field(default=None, primary_key=True)
     day_id: int = Field(foreign_key="day.id", ondelete="CASCADE", index=True)
@@ -243,6 +256,7 @@ class OfficialSheet(SQLModel, table=True):
     """An official score sheet of one skater, without a name: `sheet` is JSON as `app.review.official` gives it."""
 
     __tablename__ = "official_sheet"
+    __table_args__ = NUMBERS_ONCE
 
     id: int | None = Field(default=None, primary_key=True)
     skater_id: int | None = Field(
@@ -274,6 +288,8 @@ class HandedOver(SQLModel, table=True):
 
 class Device(SQLModel, table=True):
     """A paired phone; only the hash of its token is kept."""
+
+    __table_args__ = NUMBERS_ONCE
 
     id: int | None = Field(default=None, primary_key=True)
     name: str

@@ -31,6 +31,7 @@ RELEASED = (
     "0013",
     "0014",
     "0015",
+    "0016",
 )
 """Every schema that was ever on the main branch. 0004 was never used."""
 THEN = "2026-11-20 10:00:00.000000"

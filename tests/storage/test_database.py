@@ -44,6 +44,22 @@ def test_migrations_make_exactly_the_declared_tables(database: Database) -> None
         assert compare_metadata(context, SQLModel.metadata) == []
 
 
+@pytest.mark.file_database
+def test_migrated_tables_give_a_number_once_where_they_say_so(database: Database) -> None:
+    # Without AUTOINCREMENT the next program got the number of a deleted one, and a waiting tap went to it.
+    declared = {
+        table.name
+        for table in SQLModel.metadata.tables.values()
+        if table.dialect_options["sqlite"]["autoincrement"]
+    }
+    with database.engine.connect() as connection:
+        made = connection.execute(
+            text("SELECT name FROM sqlite_master WHERE type = 'table' AND sql LIKE '%AUTOINCREMENT%'")
+        )
+        assert set(made.scalars()) == declared
+    assert declared >= {"skater", "layout", "live_program", "day", "official_sheet", "device"}
+
+
 def test_the_newest_migration_is_the_one_start_up_expects(database: Database) -> None:
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -25,6 +26,7 @@ from app.storage.stores import Stores, open_stores
 from tests.storage.everything import NOON, fill
 
 pytestmark = pytest.mark.file_database  # what a file keeps; the rows of a server: test_export
+TABLES = "type = 'table' AND name NOT LIKE 'sqlite_%'"
 NAME = "Quillfeather Xanthe"
 OTHER = "Brambleworth Ondine"
 NOBODYS = {*OF_EVERYBODY, *NEVER}
@@ -51,9 +53,9 @@ def opened(file: Path) -> closing[sqlite3.Connection]:
 
 
 def dump(file: Path) -> dict[str, list[tuple[Any, ...]]]:
-    """Every row of every table."""
+    """Every row of every table; what SQLite keeps for itself is the last number of each."""
     with opened(file) as connection:
-        names = [row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        names = [row[0] for row in connection.execute(f"SELECT name FROM sqlite_master WHERE {TABLES}")]
         return {
             name: sorted(connection.execute(f'SELECT * FROM "{name}"').fetchall(), key=repr) for name in names
         }
@@ -246,6 +248,19 @@ def test_a_name_with_accents_is_found_however_it_was_written(
     # SQLite's own lower() leaves É as it is, so the page said that the name stands nowhere else.
     stores.days.add(f"Day of {typed}", "run-through", NOON)
     assert named_elsewhere(database, "Éva Ötvös") == (("day", f"Day of {typed}"),)
+
+
+def test_the_number_of_a_deleted_program_is_never_given_again(
+    two: tuple[int, int], stores: Stores, database: Database
+) -> None:
+    # A tap that waited on a phone for the deleted program was logged in the next skater's.
+    last = stores.live.recent()[0]
+    erase_one(database, "live_program", last.id)
+    forget_skater(database, two[1])
+    with open_stores(database) as found:
+        assert found.skaters.add("Next").id > max(two)
+        again = found.live.start(replace(last, id=0, skater_id=two[0], layout_id=None))
+    assert again.id > last.id
 
 
 def program_of(connection: sqlite3.Connection, skater: int) -> int:

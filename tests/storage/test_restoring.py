@@ -68,6 +68,32 @@ def test_whoever_reads_meanwhile_sees_the_old_or_the_restored_state(
     assert skaters(database) == ["Since"]
 
 
+def test_a_number_given_since_the_copy_is_not_given_again(database: Database, stores: Stores) -> None:
+    # The next skater got the number of one whom the restored copy does not know; phones still held taps for that one.
+    assert database.backups is not None
+    stores.skaters.add("Before")
+    made = database.backups.make("daily", NOW)
+    since = stores.skaters.add("Since")
+    restore(database, made.name, NOW)
+    with open_stores(database) as found:
+        assert found.skaters.add("After").id == since.id + 1
+
+
+def test_without_a_readable_present_numbers_leave_a_wide_gap(tmp_path: Path) -> None:
+    database = Database(tmp_path / "recoup.sqlite3")
+    database.migrate()
+    assert database.backups is not None
+    with open_stores(database) as stores:
+        before = stores.skaters.add("Before")
+    made = database.backups.make("daily", NOW)
+    database.close()
+    database.backups.source.write_bytes(b"no database at all" * 500)
+    assert restore(database, made.name, NOW) is None
+    with open_stores(database) as stores:
+        assert stores.skaters.add("After").id > before.id + 100
+    database.close()
+
+
 def test_a_copy_of_old_tables_comes_back_with_the_newest(tmp_path: Path) -> None:
     old = old_database(tmp_path / "old" / "recoup.sqlite3", "0003")
     made = Backups(old).make("daily", NOW)
