@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import Any, NoReturn
 
+from app.domain.words import say
 from app.errors import InputError
 
 VERBS = ("score", "advise")
@@ -16,11 +17,15 @@ def read(text: str | bytes) -> dict[str, Any]:
     try:
         given = json.loads(text, parse_constant=_not_a_number)
     except (ValueError, RecursionError) as error:
-        raise InputError("request", f"not JSON ({error}); expected one JSON object") from error
+        raise InputError(
+            "request", say("not JSON (%(error)s); expected one JSON object", error=error)
+        ) from error
     if _has_half_signs(given):
-        raise InputError("request", "half a sign (a surrogate without its other half); expected text")
+        raise InputError("request", say("half a sign (a surrogate without its other half); expected text"))
     if not isinstance(given, dict):
-        raise InputError("request", f"{type(given).__name__} given; expected one JSON object")
+        raise InputError(
+            "request", say("%(given)s given; expected one JSON object", given=type(given).__name__)
+        )
     return given
 
 

@@ -15,6 +15,7 @@ from app.domain.elements import Element, JumpElement, OtherElement
 from app.domain.notation import parse_element
 from app.domain.points import Points, as_float, show
 from app.domain.rulings import Ruling
+from app.domain.words import say
 from app.errors import InputError
 from app.legality.judge import judge, judge_all
 from app.legality.left import LeftToUse, left_to_use as left_of_tally
@@ -241,7 +242,7 @@ def score(request: ScoreRequest | dict[str, Any]) -> ScoreAnswer:
     components = sum(_component(book, place, one) for place, one in enumerate(sheet.components or ()))
     other = sheet.other_deductions or Decimal(0)
     if other * 100 != int(other * 100):
-        raise InputError("other_deductions", f"{other}; expected whole hundredths")
+        raise InputError("other_deductions", say("%(other)s; expected whole hundredths", other=other))
     deductions = falls_deduction(book, sheet.falls or 0) + int(other * 100)
     return ScoreAnswer(
         _lines(elements, verdicts, scored),
@@ -260,7 +261,8 @@ def _plain(place: int, code: str) -> str:
         raise error.inside(f"elements[{place}]") from None
     if element != element.without_rulings():
         raise InputError(
-            f"elements[{place}].code", f"{code!r} carries * or +REP; leave them out, the engine finds them"
+            f"elements[{place}].code",
+            say("%(code)s carries * or +REP; leave them out, the engine finds them", code=repr(code)),
         )
     return code
 
@@ -301,7 +303,7 @@ def would_count(book: Edition, done: Sequence[Performed], codes: Sequence[str]) 
 def _candidate(book: Edition, tally: Tally, code: str) -> Candidate:
     element = parse_element(code)
     if not isinstance(element, JumpElement):
-        raise InputError("codes", f"{code!r} is not a jump element")
+        raise InputError("codes", say("%(code)s is not a jump element", code=repr(code)))
     found = judge(book, tally, element).verdict
     return Candidate(code, found.rulings, base_value(book, found.element))
 
@@ -374,12 +376,18 @@ def _warnings(book: Edition, jumps: Sequence[JumpElement]) -> tuple[str, ...]:
     """What no ruling says: things missing, and codes that look unfinished."""
     words = []
     if book.rules.axel.required and not any(j.is_axel for e in jumps[: book.boxes] for j in e.jumps):
-        words.append("no Axel-type jump")
+        words.append(say("no Axel-type jump"))
     if len(jumps) < book.boxes:
-        words.append(f"{len(jumps)} of {book.boxes} jump elements")
+        words.append(say("%(count)s of %(boxes)s jump elements", count=len(jumps), boxes=book.boxes))
     if book.is_short and len(jumps) >= book.boxes and not any(e.is_unit for e in jumps[: book.boxes]):
-        words.append("no combination: one lone jump stands for it (+COMBO), with the lowest grade")
+        words.append(say("no combination: one lone jump stands for it (+COMBO), with the lowest grade"))
     for element in jumps:
         if element.has_step_to_axel and not element.is_sequence and not element.is_marked_combo:
-            words.append(f"{element}: an Axel behind another jump makes a sequence, written {element}+SEQ")
+            words.append(
+                say(
+                    "%(element)s: an Axel behind another jump makes a sequence, written %(element_2)s+SEQ",
+                    element=element,
+                    element_2=element,
+                )
+            )
     return tuple(words)

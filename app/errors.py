@@ -49,17 +49,15 @@ class InputError(RecoupError):
 class UnknownEdition(RulebookError, InputError):
     """No rulebook of that name."""
 
-    def __init__(self, name: str, known: tuple[str, ...]) -> None:
-        near = [k for k in known if k.split("/")[-2:] == name.split("/")[-2:]] or list(known)
-        shown = ", ".join(sorted(near, key=lambda k: (not k.startswith("isu/"), k))[:8])
-        InputError.__init__(self, "edition", f"no rulebook called {name!r}; expected one of: {shown} …")
+    def __init__(self, problem: str) -> None:
+        InputError.__init__(self, "edition", problem)
 
 
 class NotationError(InputError):
-    """An element code that cannot be read: shows the offending part and what was expected."""
+    """An element code that cannot be read; `problem` says the offending part and what was expected."""
 
-    def __init__(self, code: str, offending: str, expected: str) -> None:
-        super().__init__("code", f"cannot read {code!r} at {offending!r}; expected {expected}")
+    def __init__(self, code: str, offending: str, expected: str, problem: str) -> None:
+        super().__init__("code", problem)
         self.code = code
         self.offending = offending
         self.expected = expected

@@ -12,6 +12,7 @@ from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
+from app.domain.words import say
 from app.errors import InputError
 
 Mark = int | None
@@ -149,8 +150,8 @@ def _as_input_error(error: ValidationError) -> InputError:
     for part in fault["loc"]:
         field += f"[{part}]" if isinstance(part, int) else f".{part}" if field else str(part)
     if fault["type"] == "missing":
-        return InputError(field, "missing")
+        return InputError(field, say("missing"))
     if fault["type"] == "extra_forbidden":
-        return InputError(field, "unknown field; see the contract for the fields there are")
+        return InputError(field, say("unknown field; see the contract for the fields there are"))
     message = fault["msg"].removeprefix("Value error, ")
-    return InputError(field, f"{message} (given: {str(fault['input'])[:80]})")
+    return InputError(field, say("%(what)s (given: %(fault)s)", what=message, fault=str(fault["input"])[:80]))

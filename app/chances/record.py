@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from math import sqrt
 from typing import Final
 
+from app.domain.words import listed, say
 from app.errors import InputError
 
 FATES: Final = (
@@ -42,16 +43,35 @@ class Record:
     def __post_init__(self) -> None:
         if not 0 <= self.landed <= self.attempts:
             raise InputError(
-                "landed", f"{self.landed} of {self.attempts}; expected no more than the attempts"
+                "landed",
+                say(
+                    "%(landed)s of %(attempts)s; expected no more than the attempts",
+                    landed=self.landed,
+                    attempts=self.attempts,
+                ),
             )
         for fate, count in self.fates.items():
             if fate not in FATES or count < 0:
-                raise InputError("fates", f"{fate!r}: {count} given; expected a count of {', '.join(FATES)}")
+                raise InputError(
+                    "fates",
+                    say(
+                        "%(fate)s: %(count)s given; expected a count of %(fates)s",
+                        fate=repr(fate),
+                        count=count,
+                        fates=listed(FATES),
+                    ),
+                )
         landed, missed = self.known_landed, self.known - self.known_landed
         if landed > self.landed or missed > self.attempts - self.landed:
             said = f"{landed} landed and {missed} missed by their fates"
             raise InputError(
-                "fates", f"{said}; expected no more than {self.landed} of {self.attempts} landed"
+                "fates",
+                say(
+                    "%(said)s; expected no more than %(landed)s of %(attempts)s landed",
+                    said=said,
+                    landed=self.landed,
+                    attempts=self.attempts,
+                ),
             )
 
     @property

@@ -16,6 +16,7 @@ from functools import lru_cache
 from typing import cast
 
 from app.domain.elements import Edge, Element, Jump, JumpElement, Mark, OtherElement, Rotation
+from app.domain.words import say
 from app.errors import NotationError
 
 _JUMP = re.compile(
@@ -26,24 +27,38 @@ _OTHER = re.compile(
 )
 _LOOKS_LIKE_OTHER = re.compile(r"[A-Za-z]*S[pq]")
 _MARKS = ("COMBO", "SEQ")
-_JUMP_EXPECTED = (
+_JUMP_EXPECTED = say(
     "a jump such as 3Lz, 2A<, 3F!q or Eu: revolutions 1-5, take-off T S Lo Eu F Lz A, edge e or !, "
     "rotation q < <<, star *"
 )
 
 
 @lru_cache(maxsize=20_000)
+def _unreadable(code: str, offending: str, expected: str) -> NotationError:
+    return NotationError(
+        code,
+        offending,
+        expected,
+        say(
+            "cannot read %(code)s at %(offending)s; expected %(expected)s",
+            code=repr(code),
+            offending=repr(offending),
+            expected=expected,
+        ),
+    )
+
+
 def parse_element(code: str) -> Element:
     """Read one element code. Raises NotationError showing the offending part and what was expected."""
     if not isinstance(code, str) or not code.strip():
-        raise NotationError(str(code), str(code), "an element code such as 3Lz+3T or CCoSp4")
+        raise _unreadable(str(code), str(code), say("an element code such as 3Lz+3T or CCoSp4"))
     if code != code.strip():
-        raise NotationError(code, code[len(code.rstrip()) :] or code[:1], "no spaces around the code")
+        raise _unreadable(code, code[len(code.rstrip()) :] or code[:1], say("no spaces around the code"))
     other = _OTHER.match(code)
     if other:
         return _other(code, other)
     if _LOOKS_LIKE_OTHER.match(code):
-        raise NotationError(code, code, "a spin (CCoSp4, FSSp3V), StSq or ChSq with level B or 1-4")
+        raise _unreadable(code, code, say("a spin (CCoSp4, FSSp3V), StSq or ChSq with level B or 1-4"))
     return _unit(code)
 
 
@@ -51,7 +66,7 @@ def parse_jump_element(code: str) -> JumpElement:
     """Read a code that must be a jump element."""
     element = parse_element(code)
     if not isinstance(element, JumpElement):
-        raise NotationError(code, code, "a jump element")
+        raise _unreadable(code, code, say("a jump element"))
     return element
 
 
@@ -59,9 +74,9 @@ def _other(code: str, found: re.Match[str]) -> OtherElement:
     name = found["name"]
     kind = "choreo" if name.startswith("Ch") else "steps" if name == "StSq" else "spin"
     if found["reduced"] and kind != "spin":
-        raise NotationError(code, "V", "V only behind a spin")
+        raise _unreadable(code, "V", say("V only behind a spin"))
     if kind == "choreo" and found["level"] not in ("", "1"):
-        raise NotationError(code, found["level"], "level 1 for a choreographic element")
+        raise _unreadable(code, found["level"], say("level 1 for a choreographic element"))
     return OtherElement(
         kind=kind,  # type: ignore[arg-type]  # one of the three literals by construction
         name=name,
@@ -76,7 +91,7 @@ def _unit(code: str) -> JumpElement:
     repeat = False
     for part in code.split("+"):
         if repeat:
-            raise NotationError(code, part, "nothing behind +REP")
+            raise _unreadable(code, part, say("nothing behind +REP"))
         if part == "REP" and jumps:
             repeat = True
         elif part in _MARKS and jumps:
@@ -84,13 +99,13 @@ def _unit(code: str) -> JumpElement:
         else:
             jumps.append(_jump(code, part))
     if all(jump.is_euler for jump in jumps):
-        raise NotationError(code, code, "a jump before and behind an Euler; alone it is no jump element")
+        raise _unreadable(code, code, say("a jump before and behind an Euler; alone it is no jump element"))
     return JumpElement(tuple(jumps), repeat)
 
 
 def _marked(code: str, jump: Jump, mark: str) -> Jump:
     if jump.mark:
-        raise NotationError(code, f"+{mark}", "one +COMBO or +SEQ behind a jump")
+        raise _unreadable(code, f"+{mark}", say("one +COMBO or +SEQ behind a jump"))
     return Jump(
         jump.takeoff, jump.revolutions, jump.edge, jump.rotation, jump.starred, cast(Mark, f"+{mark}")
     )
@@ -99,16 +114,18 @@ def _marked(code: str, jump: Jump, mark: str) -> Jump:
 def _jump(code: str, part: str) -> Jump:
     found = _JUMP.match(part)
     if not found:
-        raise NotationError(code, part or "+", _JUMP_EXPECTED)
+        raise _unreadable(code, part or "+", _JUMP_EXPECTED)
     revolutions = int(found["revolutions"]) if found["revolutions"] else None
     takeoff = found["takeoff"]
     most = 1 if takeoff == "Eu" else 4 if takeoff == "A" else 5
     if revolutions is not None and not 1 <= revolutions <= most:
-        raise NotationError(code, part, f"1 to {most} revolutions for {takeoff}")
+        raise _unreadable(
+            code, part, say("1 to %(most)s revolutions for %(takeoff)s", most=most, takeoff=takeoff)
+        )
     if found["edge"] and takeoff not in ("F", "Lz"):
-        raise NotationError(code, part, "an edge call (e or !) only on F and Lz")
+        raise _unreadable(code, part, say("an edge call (e or !) only on F and Lz"))
     if revolutions is None and takeoff != "Eu" and (found["edge"] or found["rotation"]):
-        raise NotationError(code, part, "no edge or rotation call on a jump without revolutions")
+        raise _unreadable(code, part, say("no edge or rotation call on a jump without revolutions"))
     return Jump(
         takeoff,
         revolutions,

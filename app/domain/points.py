@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from decimal import Decimal, InvalidOperation
 
+from app.domain.words import Figure
+
 Points = int
 """Hundredths of a point: 1059 is 10.59."""
 
@@ -25,10 +27,10 @@ def half_up(numerator: int, denominator: int) -> int:
     return size if numerator >= 0 else -size
 
 
-def show(points: Points) -> str:
+def show(points: Points) -> Figure:
     """Points as printed on a sheet: `1059` -> `"10.59"`, `-100` -> `"-1.00"`."""
     sign = "-" if points < 0 else ""
-    return f"{sign}{abs(points) // 100}.{abs(points) % 100:02d}"
+    return Figure(f"{sign}{abs(points) // 100}.{abs(points) % 100:02d}")
 
 
 def read_points(text: str) -> Points:

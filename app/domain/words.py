@@ -21,13 +21,14 @@ class Text(str):
     what goes into the places. Or `parts`: whole texts, one after the other.
     """
 
-    __slots__ = ("many", "message", "number", "parts", "values")
+    __slots__ = ("begins", "many", "message", "number", "parts", "values")
 
     message: str
     many: str
     number: int
     values: Mapping[str, object]
     parts: tuple[str, ...]
+    begins: bool
 
     def __new__(
         cls,
@@ -36,10 +37,11 @@ class Text(str):
         values: Mapping[str, object] = NO_VALUES,
         plural: tuple[str, int] = ("", 0),
         parts: tuple[str, ...] = (),
+        begins: bool = False,
     ) -> Text:
-        """Made by `say`, `say_many` and `sentences`."""
+        """Made by the functions below. `begins`: its first letter is a large one."""
         made = super().__new__(cls, english)
-        made.message, made.values, made.parts = message, values, parts
+        made.message, made.values, made.parts, made.begins = message, values, parts, begins
         made.many, made.number = plural
         return made
 
@@ -59,10 +61,30 @@ def say(message: str, /, **values: object) -> Text:
     return Text(message % values, message, values)
 
 
+def entry(message: str) -> str:
+    """A message of the catalogue that is said later, with its values: `say(FULL, where=file)`."""
+    return message
+
+
+def of_the_data(sentence: str) -> Text:
+    """A sentence that stands in a file under `data/` which `scripts/words` reads."""
+    return say(sentence.replace("%", "%%"))
+
+
 def say_many(one: str, many: str, count: int, /, **values: object) -> Text:
     """A message that depends on a number, which may stand in it as `%(count)s`."""
     named = {"count": count, **values}
     return Text((one if count == 1 else many) % named, one, named, (many, count))
+
+
+def read_as(english: str, message: str, /, **values: object) -> Text:
+    """A message whose English is put another way than it, as no other language can: `english` is shown there."""
+    return Text(english, message, values)
+
+
+def begun(text: str) -> Text:
+    """A text as it begins a sentence, its first letter large; so `3F` stays as it is."""
+    return Text(text[:1].upper() + text[1:], parts=(text,), begins=True)
 
 
 def sentences(*texts: str) -> Text:
@@ -84,6 +106,20 @@ def both(texts: Iterable[str]) -> str:
 def listed(texts: Iterable[str]) -> str:
     """Several as "a, b, c"; empty without any."""
     return _joined(texts, _beside)
+
+
+def clauses(texts: Iterable[str]) -> str:
+    """Several as "a; b; c", empty ones left out; empty without any."""
+    rows = [one for one in texts if one]
+    whole = rows[0] if rows else ""
+    for one in rows[1:]:
+        whole = say("%(first)s; %(last)s", first=whole, last=one)
+    return whole
+
+
+def ended(text: str) -> str:
+    """A text with the full stop of a sentence; empty when it is."""
+    return say("%(text)s.", text=text) if text else ""
 
 
 def _beside(first: str, last: str) -> Text:

@@ -12,6 +12,7 @@ from itertools import chain, repeat
 
 from app.domain.elements import JumpElement
 from app.domain.rulings import Ruling
+from app.domain.words import say
 from app.errors import ProgramError
 from app.legality.bonus import with_bonus
 from app.legality.repeats import repeat_rulings
@@ -37,7 +38,7 @@ def judge(edition: Edition, tally: Tally, element: JumpElement, fell: bool = Fal
     program, which is judged whole (`app.legality.short_program`).
     """
     if edition.is_short:
-        raise ProgramError("edition", f"{edition.name} is a short program: judge it whole")
+        raise ProgramError("edition", say("%(name)s is a short program: judge it whole", name=edition.name))
     executed = element.without_rulings()
     # An element beyond the boxes is called and counts for nothing.
     if is_extra(edition, tally):

@@ -34,7 +34,7 @@ def short_outlook(edition: Edition, done: Sequence[ShortElement]) -> ShortOutloo
     """The outlook after `done`. Raises ProgramError on a free skating."""
     short = edition.rules.short
     if short is None:
-        raise ProgramError("edition", f"{edition.name} is not a short program")
+        raise ProgramError("edition", say("%(name)s is not a short program", name=edition.name))
     skated = list(done[: edition.boxes])
     has_unit = any(one.element.is_unit for one in skated)
     axel = _axel_place(short, skated)

@@ -48,7 +48,7 @@ def judge_short(
     """
     short = edition.rules.short
     if short is None:
-        raise ProgramError("edition", f"{edition.name} is not a short program")
+        raise ProgramError("edition", say("%(name)s is not a short program", name=edition.name))
     counted = [replace(one, element=one.element.without_rulings()) for one in elements[: edition.boxes]]
     counted = _with_combo(short, counted)
     roles = _roles(short, [one.element for one in counted])

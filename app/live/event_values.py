@@ -10,6 +10,7 @@ from math import isfinite
 from typing import Any, Final
 
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.errors import InputError
 from app.planner.slips import Kind
 
@@ -82,7 +83,15 @@ def check(name: str, key: str, value: Any) -> None:
     """Refuse a value of the wrong kind under that key of an event called `name`. Raises InputError."""
     fits, expected = _VALUES[key]
     if not fits(value):
-        raise InputError(name, f"{key}: given {str(value)[:80]!r}; expected {expected}")
+        raise InputError(
+            name,
+            say(
+                "%(key)s: given %(value)s; expected %(expected)s",
+                key=key,
+                value=repr(str(value)[:80]),
+                expected=expected,
+            ),
+        )
     if key == "becomes" and value is not None:
         parse_jump_element(value)
     if key == "readings":
@@ -93,7 +102,12 @@ def check(name: str, key: str, value: Any) -> None:
 def _check_reading(name: str, reading: Mapping[str, Any]) -> None:
     if not {"code"} <= set(reading) <= _READING:
         raise InputError(
-            name, f"a reading with the keys {sorted(map(str, reading))}; expected {sorted(_READING)}"
+            name,
+            say(
+                "a reading with the keys %(reading)s; expected %(reading_2)s",
+                reading=sorted(map(str, reading)),
+                reading_2=sorted(_READING),
+            ),
         )
     for key, value in reading.items():
         check(name, key, value)

@@ -72,6 +72,7 @@ from dataclasses import asdict, dataclass, fields
 from datetime import datetime
 from typing import Any, Literal
 
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.live.event_values import check
 
@@ -338,12 +339,26 @@ def to_record(event: Event) -> tuple[str, dict[str, Any]]:
 def from_record(name: str, record: Mapping[str, Any]) -> Event:
     """The event of that name; `InputError` names an unknown event or key, or a value of the wrong kind."""
     if not isinstance(name, str) or name not in _NAMES:
-        raise InputError("event", f"given {str(name)[:80]!r}; expected one of {', '.join(_NAMES)}")
+        raise InputError(
+            "event",
+            say(
+                "given %(given)s; expected one of %(expected)s",
+                given=repr(str(name)[:80]),
+                expected=listed(_NAMES),
+            ),
+        )
     kind = _NAMES[name]
     expected = {field.name for field in fields(kind)}
     given = set(record) | {_ADDED_LATER[name]} if name in _ADDED_LATER else set(record)
     if given != expected:
-        raise InputError(name, f"given the keys {sorted(record)}; expected {sorted(expected)}")
+        raise InputError(
+            name,
+            say(
+                "given the keys %(record)s; expected %(expected)s",
+                record=sorted(record),
+                expected=sorted(expected),
+            ),
+        )
     for key, value in record.items():
         check(name, key, value)
     return kind(**{key: _value(key, value) for key, value in record.items()})
@@ -355,7 +370,10 @@ def _value(key: str, value: Any) -> Any:
     if key == "what":
         what = from_record(value.get("kind"), value["payload"])
         if not isinstance(what, PassSkated | PassLeftOut):
-            raise InputError("what", f"given {value.get('kind')!r}; expected a pass skated or left out")
+            raise InputError(
+                "what",
+                say("given %(given)s; expected a pass skated or left out", given=repr(value.get("kind"))),
+            )
         return what
     return tuple(value) if isinstance(value, list) else value
 

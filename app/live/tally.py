@@ -17,6 +17,7 @@ from collections.abc import Iterable
 from enum import StrEnum
 
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.errors import InputError
 from app.live.events import LoggedPass, PassLeftOut, PassSkated
 from app.live.pad import tap_of
@@ -42,18 +43,18 @@ def logged(number: int, tried: str, ticked: Iterable[Box]) -> LoggedPass:
     boxes = frozenset(ticked)
     if not boxes:
         raise _unread(
-            number, "nothing is ticked; expected at least one box, 'not done' where it was left out"
+            number, say("nothing is ticked; expected at least one box, 'not done' where it was left out")
         )
     if boxes & {Box.CLEAN, Box.NOT_DONE} and len(boxes) > 1:
-        raise _unread(number, f"{_said(boxes)} ticked; 'clean' and 'not done' stand alone")
+        raise _unread(number, say("%(said)s ticked; 'clean' and 'not done' stand alone", said=_said(boxes)))
     if boxes == {Box.NOT_DONE}:
         return PassLeftOut(number)
     if Box.TAIL_LOST in boxes and _listed(tried) == 1:
-        raise _unread(number, f"'tail lost' ticked; {tried} has no tail")
+        raise _unread(number, say("'tail lost' ticked; %(tried)s has no tail", tried=tried))
     key = _key(tried, boxes)
     tap = tap_of(tried, key)
     if tap is None:
-        raise _unread(number, f"{_said(boxes)} ticked; {tried} cannot end so")
+        raise _unread(number, say("%(said)s ticked; %(tried)s cannot end so", said=_said(boxes), tried=tried))
     return PassSkated(number, tried, tap.how, tap.readings)
 
 
@@ -86,4 +87,4 @@ def _said(boxes: frozenset[Box]) -> str:
 
 
 def _unread(number: int, why: str) -> InputError:
-    return InputError(f"pass {number}", why)
+    return InputError(say("pass %(number)s", number=number), why)

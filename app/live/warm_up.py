@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import prod
 from typing import Any
 
+from app.domain.words import figure, listed, say
 from app.live.events import (
     Corrected,
     Event,
@@ -69,18 +70,44 @@ def difference(usual: Sequence[PlannedPass], other: Sequence[PlannedPass]) -> st
             continue
         back = next((n for n in range(place + 1, len(pairs)) if _crossed(pairs[place], pairs[n])), None)
         if back is None:
-            said.append(f"{now.code} instead of {was.code} on pass {place + 1}")
+            said.append(
+                say(
+                    "%(code)s instead of %(code_2)s on pass %(place)s",
+                    code=now.code,
+                    code_2=was.code,
+                    place=place + 1,
+                )
+            )
         else:
             told.add(back)
-            said.append(f"{was.code} and {now.code} change places, passes {place + 1} and {back + 1}")
-    said += [f"{row.code} more, pass {n}" for n, row in enumerate(other, start=1) if n > len(usual)]
-    said += [f"without {row.code}, pass {n}" for n, row in enumerate(usual, start=1) if n > len(other)]
+            said.append(
+                say(
+                    "%(code)s and %(code_2)s change places, passes %(place)s and %(back)s",
+                    code=was.code,
+                    code_2=now.code,
+                    place=place + 1,
+                    back=back + 1,
+                )
+            )
     said += [
-        f"pass {n} in the {'second' if now.late else 'first'} half"
+        say("%(code)s more, pass %(n)s", code=row.code, n=n)
+        for n, row in enumerate(other, start=1)
+        if n > len(usual)
+    ]
+    said += [
+        say("without %(code)s, pass %(n)s", code=row.code, n=n)
+        for n, row in enumerate(usual, start=1)
+        if n > len(other)
+    ]
+    said += [
+        say(
+            "pass %(number)s in the second half" if now.late else "pass %(number)s in the first half",
+            number=n,
+        )
         for n, (was, now) in enumerate(pairs, start=1)
         if was.late != now.late
     ]
-    return ", ".join(said)
+    return listed(said)
 
 
 def _crossed(one: tuple[PlannedPass, PlannedPass], other: tuple[PlannedPass, PlannedPass]) -> bool:
@@ -121,15 +148,25 @@ def cost_words(usual: Figures, other: Figures) -> str:
     """
     more = round(other.kept - usual.kept, 1)
     if abs(other.kept - usual.kept) < SAME_POINTS:
-        points = "the same points on average"
+        points = say("the same points on average")
     else:
-        points = f"{abs(more):.1f} points {'more' if more > 0 else 'less'} on average"
-    return f"{points}, {_fall_words(usual.fall, other.fall)}"
+        points = say(
+            "%(points)s points more on average" if more > 0 else "%(points)s points less on average",
+            points=figure(abs(more)),
+        )
+    return listed((points, _fall_words(usual.fall, other.fall)))
 
 
 def _fall_words(usual: float, other: float) -> str:
     if abs(usual - other) < SAME_CHANCE:
-        return f"a fall just as likely ({percent(other)})"
+        return say("a fall just as likely (%(percent)s)", percent=percent(other))
     half = usual > 0 and 0.45 <= other / usual <= 0.55
-    how = "half as" if half else "more" if other > usual else "less"
-    return f"a fall {how} likely ({percent(other)} instead of {percent(usual)})"
+    said = {"now": percent(other), "was": percent(usual)}
+    if half:
+        return say("a fall half as likely (%(now)s instead of %(was)s)", **said)
+    return say(
+        "a fall more likely (%(now)s instead of %(was)s)"
+        if other > usual
+        else "a fall less likely (%(now)s instead of %(was)s)",
+        **said,
+    )

@@ -12,6 +12,7 @@ from typing import Any
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import Ruling
+from app.domain.words import say
 from app.errors import InputError
 from app.legality.judge import judge, judge_all
 from app.legality.short_program import ShortElement, judge_short
@@ -103,7 +104,7 @@ class Adviser:
         values = self._solver.option_values(self._first, self._node)
         ranked = self._ranked(values)
         if not ranked:
-            raise InputError("max_changes", "no option of the next pass is allowed any more")
+            raise InputError("max_changes", say("no option of the next pass is allowed any more"))
         best = ranked[0]
         path = (best, *self._path(self._first + 1, self._solver.landed(self._first, self._node, best)))
         keep = here.keep

@@ -104,7 +104,9 @@ def find_card(
     _check(asked, most_rules, least_gain, swaps_a_rule)
     problem = read_problem(asked)
     if any(one.keep is None for one in problem.passes):
-        raise InputError("passes", "a card needs a plan: every planned element must be among the options")
+        raise InputError(
+            "passes", say("a card needs a plan: every planned element must be among the options")
+        )
     limit = MOST_CHANGES if problem.max_changes is None else min(problem.max_changes, MOST_CHANGES)
     most = max(0, limit - problem.changes_done)
     progress(0.0, say("What every pass can lead to"))
@@ -130,15 +132,17 @@ def card_value(
 
 def _check(asked: AdviseRequest, most_rules: int, least_gain: float, swaps_a_rule: int) -> None:
     if asked.aim.points is not None:
-        raise InputError("aim", "a card is made for expected points; leave the aim out")
+        raise InputError("aim", say("a card is made for expected points; leave the aim out"))
     if not asked.passes:
-        raise InputError("passes", "none given; a card needs passes still to come")
+        raise InputError("passes", say("none given; a card needs passes still to come"))
     if not 0 <= most_rules <= 8:
-        raise InputError("most_rules", f"{most_rules} given; expected 0 to 8")
+        raise InputError("most_rules", say("%(given)s given; expected 0 to 8", given=most_rules))
     if not 0 <= least_gain <= 100:
-        raise InputError("least_gain", f"{least_gain} given; expected points from 0 to 100")
+        raise InputError(
+            "least_gain", say("%(given)s given; expected points from 0 to 100", given=least_gain)
+        )
     if swaps_a_rule not in (1, 2):
-        raise InputError("swaps_a_rule", f"{swaps_a_rule} given; expected 1 or 2")
+        raise InputError("swaps_a_rule", say("%(given)s given; expected 1 or 2", given=swaps_a_rule))
 
 
 def _card(

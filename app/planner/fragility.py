@@ -19,6 +19,7 @@ from fractions import Fraction
 from typing import Any
 
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.errors import InputError
 from app.planner.advice import Advice, SwapValue
 from app.planner.consequences import Step, Whole, effects, whole
@@ -50,10 +51,10 @@ class _Examination:
 
     def __init__(self, request: AdviseRequest) -> None:
         if request.aim.points is not None:
-            raise InputError("aim", "at_least given; fragility is reckoned in expected points")
+            raise InputError("aim", say("at_least given; fragility is reckoned in expected points"))
         self._problem = read_problem(request)
         if len(self._problem.histories) > 1:
-            raise InputError("done", "a belief given; fragility starts from what is certain")
+            raise InputError("done", say("a belief given; fragility starts from what is certain"))
         self._planner = Planner(request)
         self._before = request.done
         self._options = [_kept(self._problem, place) for place in range(len(self._problem.passes))]
@@ -165,7 +166,10 @@ def _kept(problem: Problem, place: int) -> Option:
     if keep is None:
         raise InputError(
             f"passes[{place}].options",
-            f"{problem.passes[place].planned} is planned and not among the options; fragility needs it there",
+            say(
+                "%(planned)s is planned and not among the options; fragility needs it there",
+                planned=problem.passes[place].planned,
+            ),
         )
     return problem.passes[place].options[keep]
 

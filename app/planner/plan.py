@@ -8,6 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from app.domain.words import say
 from app.errors import InputError
 from app.planner.advice import Advice, Adviser
 from app.planner.aims import SwapChances, swap_chances
@@ -78,7 +79,14 @@ class Planner:
     def _answered(self, done: tuple[DonePass, ...] | None, next_pass: int) -> Advice:
         problem = self._problem if done is None else self._after(done)
         if not 0 <= next_pass < len(problem.passes):
-            raise InputError("next_pass", f"{next_pass}; expected 0 to {len(problem.passes) - 1}")
+            raise InputError(
+                "next_pass",
+                say(
+                    "%(next_pass)s; expected 0 to %(count)s",
+                    next_pass=next_pass,
+                    count=len(problem.passes) - 1,
+                ),
+            )
         if self._request.aim.points is not None:
             return self._aimed(problem, Fraction(self._request.aim.points) * 100, next_pass)
         return Adviser(problem, self._solver(problem), next_pass).advice()
@@ -105,7 +113,9 @@ class Planner:
             code = swap[1] if swap is not None and swap[0] == place else one.planned
             chosen = next((n for n, option in enumerate(one.options) if option.code == code), None)
             if chosen is None and place >= next_pass:
-                raise InputError(f"passes[{place}].options", f"{code!r} is not among them")
+                raise InputError(
+                    f"passes[{place}].options", say("%(code)s is not among them", code=repr(code))
+                )
             plan.append(chosen or 0)
         return spread_of_plan(problem, self._backward, next_pass, plan)
 

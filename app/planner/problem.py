@@ -13,6 +13,7 @@ from functools import cached_property
 
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.errors import InputError, ProgramError
 from app.requests import AdviseRequest, Attempts, DonePass, Outcome, PlannedPass
 from app.rulebook.editions import Edition, edition
@@ -128,7 +129,9 @@ def plain(code: str | None, field: str) -> str | None:
     except InputError as error:
         raise InputError(field, error.problem) from None
     if element != element.without_rulings():
-        raise InputError(field, f"{code!r} carries * or +REP; leave them out, the engine finds them")
+        raise InputError(
+            field, say("%(code)s carries * or +REP; leave them out, the engine finds them", code=repr(code))
+        )
     return str(element)
 
 
@@ -155,7 +158,15 @@ def read_done(book: Edition, done: Sequence[DonePass]) -> tuple[tuple[History, .
     """
     attempts = sum(1 for one in done if one.code is not None or one.any_of is not None)
     if attempts > book.boxes:
-        raise ProgramError("done", f"{attempts} elements done, but {book.name} has {book.boxes} boxes")
+        raise ProgramError(
+            "done",
+            say(
+                "%(attempts)s elements done, but %(name)s has %(boxes)s boxes",
+                attempts=attempts,
+                name=book.name,
+                boxes=book.boxes,
+            ),
+        )
     return _histories(done), sum(_is_change(place, one) for place, one in enumerate(done))
 
 
@@ -172,8 +183,15 @@ def check_changes(problem: Problem) -> None:
         return
     forced = sum(1 for one in problem.passes if one.keep is None)
     if forced and problem.changes_done + forced > most:
-        made = f"{problem.changes_done} are made and {forced} passes cannot keep the plan"
-        raise InputError("max_changes", f"{most} allowed, but {made}; nothing allowed remains")
+        made = say(
+            "%(done)s are made and %(forced)s passes cannot keep the plan",
+            done=problem.changes_done,
+            forced=forced,
+        )
+        raise InputError(
+            "max_changes",
+            say("%(most)s allowed, but %(made)s; nothing allowed remains", most=most, made=made),
+        )
 
 
 def _histories(done: Sequence[DonePass]) -> tuple[History, ...]:
@@ -186,7 +204,10 @@ def _histories(done: Sequence[DonePass]) -> tuple[History, ...]:
             for chance, reading in readings
         ]
         if len(histories) > MOST_READINGS:
-            raise InputError(f"done[{place}].any_of", f"more than {MOST_READINGS} readings of the program")
+            raise InputError(
+                f"done[{place}].any_of",
+                say("more than %(most_readings)s readings of the program", most_readings=MOST_READINGS),
+            )
     return tuple(histories)
 
 
@@ -195,7 +216,9 @@ def _readings(field: str, one: DonePass) -> list[tuple[Fraction, Done]]:
         return [(Fraction(1), Done(_element(one.code, f"{field}.code"), one.late, one.fall, one.error))]
     total = sum((Fraction(reading.chance) for reading in one.any_of), Fraction(0))
     if abs(total - 1) > CHANCES_TOLERANCE:
-        raise InputError(f"{field}.any_of", f"chances sum to {float(total):.6g}; expected 1")
+        raise InputError(
+            f"{field}.any_of", say("chances sum to %(float)s; expected 1", float=format(float(total), ".6g"))
+        )
     return [
         (
             Fraction(reading.chance),
@@ -242,7 +265,7 @@ def _pass(place: int, one: PlannedPass, shared: AttemptTable) -> Pass:
     for number, code in enumerate(one.options):
         spelled = plain(code, f"{field}.options[{number}]")
         if any(option.code == spelled for option in options):
-            raise InputError(f"{field}.options[{number}]", f"{code!r} stands twice")
+            raise InputError(f"{field}.options[{number}]", say("%(code)s stands twice", code=repr(code)))
         options.append(_option(field, spelled, spelled != planned, (own, shared), after))
     return Pass(planned, one.late, tuple(options))
 
@@ -255,7 +278,10 @@ def _option(
         return Option(None, change, nothing, nothing)
     usual = next((found for table in tables if (found := table.get(code)) is not None), None)
     if usual is None:
-        raise InputError(f"{field}.options", f"{code!r} has no entry in attempts; say what it may become")
+        raise InputError(
+            f"{field}.options",
+            say("%(code)s has no entry in attempts; say what it may become", code=repr(code)),
+        )
     fallen = after.get(code)
     return Option(code, change, usual, usual if fallen is None else fallen)
 
@@ -263,7 +289,9 @@ def _option(
 def _attempts(field: str, outcomes: tuple[Outcome, ...]) -> tuple[Attempt, ...]:
     total = sum((Fraction(one.chance) for one in outcomes), Fraction(0))
     if abs(total - 1) > CHANCES_TOLERANCE:
-        raise InputError(field, f"chances sum to {float(total):.6g}; expected 1")
+        raise InputError(
+            field, say("chances sum to %(float)s; expected 1", float=format(float(total), ".6g"))
+        )
     return tuple(
         Attempt(
             Fraction(one.chance),

@@ -130,18 +130,24 @@ def sturdier(
 def _read(request: AdviseRequest | Mapping[str, Any]) -> Problem:
     asked = read_request(AdviseRequest, request)
     if asked.done:
-        raise InputError("done", f"{len(asked.done)} passes given; a layout is arranged before it is skated")
+        raise InputError(
+            "done",
+            say("%(given)s passes given; a layout is arranged before it is skated", given=len(asked.done)),
+        )
     if asked.aim.points is not None:
-        raise InputError("aim", "at_least given; layouts are compared by expected points")
+        raise InputError("aim", say("at_least given; layouts are compared by expected points"))
     for place, one in enumerate(asked.passes):
         if one.planned is None or one.planned not in one.options:
-            raise InputError(f"passes[{place}].planned", "expected one of the options of the pass")
+            raise InputError(f"passes[{place}].planned", say("expected one of the options of the pass"))
     problem = read_problem(asked)
     if not problem.edition.is_short and not packable(problem):
         raise InputError(
             "edition",
-            f"{asked.edition} has rules that layouts cannot be compared under yet; the card, what a miss drags along "
-            "and the advice at the boards are there all the same",
+            say(
+                "%(edition)s has rules that layouts cannot be compared under yet; "
+                "the card, what a miss drags along and the advice at the boards are there all the same",
+                edition=asked.edition,
+            ),
         )
     return problem
 
@@ -150,9 +156,14 @@ def _check(wishes: Wishes, passes: int) -> None:
     for name, numbers in (("stays", wishes.stays), ("no_axel", wishes.no_axel)):
         wrong = [number for number in numbers if not 1 <= number <= passes]
         if wrong:
-            raise InputError(name, f"pass {wrong[0]} given; expected 1 to {passes}")
+            raise InputError(
+                name, say("pass %(given)s given; expected 1 to %(most)s", given=wrong[0], most=passes)
+            )
     if wishes.most_changed is not None and wishes.most_changed < 0:
-        raise InputError("most_changed", f"{wishes.most_changed} given; expected zero or more")
+        raise InputError(
+            "most_changed",
+            say("%(given)s given; expected zero or more", given=wishes.most_changed),
+        )
 
 
 def _allowed(problem: Problem, place: int, today: Choices, wishes: Wishes) -> tuple[int, ...]:

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from math import ceil, floor
 
+from app.domain.words import say
 from app.errors import InputError
 from app.planner.exact_moves import ExactKey, ExactMoves
 from app.planner.problem import History, Option, Problem
@@ -202,4 +203,4 @@ def target_solver(problem: Problem, need: Fraction, first: int) -> tuple[TargetS
             return solver, grid is None
         except TooManySteps:
             continue
-    raise InputError("aim", "too many ways to reach a target here; give fewer options a pass")
+    raise InputError("aim", say("too many ways to reach a target here; give fewer options a pass"))

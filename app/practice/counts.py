@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from app.chances.record import Record
+from app.domain.words import say
 from app.storage.records import TrainedRecord
 
 ENOUGH_IN_PROGRAMS = 10
@@ -28,12 +29,16 @@ def for_programs(trained: TrainedRecord) -> Counted:
     log = trained.log
     if log.program_attempts >= ENOUGH_IN_PROGRAMS:
         record = Record(log.program_attempts, log.program_landed, log.program_fates)
-        return Counted(record, f"from {log.program_attempts} attempts in programs", in_programs=True)
+        return Counted(
+            record,
+            say("from %(program_attempts)s attempts in programs", program_attempts=log.program_attempts),
+            in_programs=True,
+        )
     record = Record(trained.attempts, min(trained.landed, trained.attempts), log.fates)
     return Counted(record, _mostly_alone(log.program_attempts), in_programs=False)
 
 
 def _mostly_alone(in_programs: int) -> str:
     if not in_programs:
-        return "practice alone"
-    return f"practice alone, {in_programs} of it in programs"
+        return say("practice alone")
+    return say("practice alone, %(in_programs)s of it in programs", in_programs=in_programs)

@@ -7,19 +7,20 @@ from typing import Final
 from app.chances.record import FATES
 from app.domain.elements import Jump, JumpElement
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 
 FATE_WORDS: Final = {
-    "clean": "landed clean",
-    "error": "landed with an error",
-    "q": "landed on the quarter",
-    "<": "under-rotated",
-    "<<": "downgraded",
-    "edge": "wrong edge",
-    "fall": "fell",
-    "popped by one": "popped by one",
-    "popped to a single": "popped to a single",
-    "tail not tried": "tail not tried",
-    "tail shortened": "tail shortened",
+    "clean": say("landed clean"),
+    "error": say("landed with an error"),
+    "q": say("landed on the quarter"),
+    "<": say("under-rotated"),
+    "<<": say("downgraded"),
+    "edge": say("wrong edge"),
+    "fall": say("fell"),
+    "popped by one": say("popped by one"),
+    "popped to a single": say("popped to a single"),
+    "tail not tried": say("tail not tried"),
+    "tail shortened": say("tail shortened"),
 }
 """The fates of `app.chances.record` as a coach says them."""
 EDGE_JUMPS = ("F", "Lz")

@@ -18,6 +18,8 @@ from datetime import date
 from typing import Final
 
 from app.domain.notation import parse_jump_element
+from app.domain.said import said_of
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.practice.endings import FATE_WORDS, fates_for
 from app.practice.table_dates import AmbiguousDay, DayOrder, read_day
@@ -88,13 +90,29 @@ class TableFacts:
 def read_table(text: str, facts: TableFacts) -> TableReading:
     """Read a pasted table. Raises InputError when it is too large, or its header is not understood."""
     if len(text.encode()) > MOST_BYTES:
-        raise InputError("table", f"{len(text.encode())} bytes given; expected at most {MOST_BYTES}")
+        raise InputError(
+            say("table"),
+            say(
+                "%(given)s bytes given; expected at most %(most)s",
+                given=len(text.encode()),
+                most=MOST_BYTES,
+            ),
+        )
     lines = text.splitlines()
     first = next((place for place, line in enumerate(lines) if line.strip()), None)
     if first is None:
-        raise InputError("table", f"nothing given; expected a table with {', '.join(NEEDED)}")
+        raise InputError(
+            say("table"), say("nothing given; expected a table with %(needed)s", needed=listed(NEEDED))
+        )
     if len(lines) - first - 1 > MOST_LINES:
-        raise InputError("table", f"{len(lines) - first - 1} lines given; expected at most {MOST_LINES}")
+        raise InputError(
+            say("table"),
+            say(
+                "%(given)s lines given; expected at most %(most)s",
+                given=len(lines) - first - 1,
+                most=MOST_LINES,
+            ),
+        )
     delimiter = DELIMITERS.get(facts.delimiter) or delimiter_of(lines[first])
     columns = _columns(_split(lines[first], delimiter))
     read: list[tuple[int, AttemptRecord]] = []
@@ -106,7 +124,7 @@ def read_table(text: str, facts: TableFacts) -> TableReading:
             cells = _cells(line, delimiter, columns)
             read.append((place + 1, _attempt(cells, facts, len(read))))
         except InputError as error:
-            unread.append(Unread(place + 1, line[:120], str(error), isinstance(error, AmbiguousDay)))
+            unread.append(Unread(place + 1, line[:120], said_of(error), isinstance(error, AmbiguousDay)))
     return TableReading(tuple(read), tuple(unread))
 
 
@@ -135,14 +153,22 @@ def _columns(header: Sequence[str]) -> dict[str, int]:
     for place, heading in enumerate(header):
         name = _means(heading)
         if name in found:
-            raise InputError("table", f"the column {name} stands there twice; expected it once")
+            raise InputError(
+                say("table"), say("the column %(name)s stands there twice; expected it once", name=name)
+            )
         if name:
             found[name] = place
     missing = [name for name in NEEDED if name not in found]
     if missing:
         given = ", ".join(cell.strip() for cell in header)[:80]
         raise InputError(
-            "table", f"first line {given!r}: no column {' or '.join(missing)}; expected {', '.join(COLUMNS)}"
+            say("table"),
+            say(
+                "first line %(given)s: no column %(missing)s; expected %(columns)s",
+                given=repr(given),
+                missing=" or ".join(missing),
+                columns=listed(COLUMNS),
+            ),
         )
     return found
 
@@ -157,7 +183,7 @@ def _split(line: str, delimiter: str) -> list[str]:
         return next(csv.reader([line], delimiter=delimiter, strict=True))
     except (csv.Error, StopIteration):
         raise InputError(
-            "line", "cannot be split; expected cells on one line, quotation marks closed"
+            say("line"), say("cannot be split; expected cells on one line, quotation marks closed")
         ) from None
 
 
@@ -179,7 +205,7 @@ def _attempt(cells: Mapping[str, str], facts: TableFacts, line: int) -> AttemptR
 def read_code(text: str) -> str:
     """An element as planned: without calls, stars and marks. Raises InputError."""
     if not text:
-        raise InputError("element", "nothing given; expected a jump pass such as 3Lz+3T")
+        raise InputError(say("element"), say("nothing given; expected a jump pass such as 3Lz+3T"))
     element = parse_jump_element(text)
     called = any(jump.edge or jump.rotation or jump.starred for jump in element.jumps)
     if (
@@ -188,7 +214,11 @@ def read_code(text: str) -> str:
         or any(jump.revolutions is None and not jump.is_euler for jump in element.jumps)
     ):
         raise InputError(
-            "element", f"{text!r} given; expected the element as tried, its call goes to the result"
+            say("element"),
+            say(
+                "%(given)s given; expected the element as tried, its call goes to the result",
+                given=repr(text),
+            ),
         )
     return str(element)
 
@@ -198,32 +228,64 @@ def read_fate(text: str, code: str) -> str:
     fate = RESULTS.get(" ".join(text.lower().split()))
     possible = fates_for(code)
     if fate is None:
-        raise InputError("result", f"{text!r} given; expected one of: {', '.join(possible)}")
+        raise InputError(
+            say("result"),
+            say(
+                "%(given)s given; expected one of: %(expected)s", given=repr(text), expected=listed(possible)
+            ),
+        )
     if fate not in possible:
-        raise InputError("result", f"{text!r} given; {code} cannot end so: expected {', '.join(possible)}")
+        raise InputError(
+            say("result"),
+            say(
+                "%(given)s given; %(code)s cannot end so: expected %(expected)s",
+                given=repr(text),
+                code=code,
+                expected=listed(possible),
+            ),
+        )
     return fate
 
 
 def _place(text: str) -> str:
     place = " ".join(text.lower().split())
     if place not in PLACES:
-        raise InputError("place", f"{text!r} given; expected one of: {', '.join(PLACES)}")
+        raise InputError(
+            say("place"),
+            say("%(given)s given; expected one of: %(expected)s", given=repr(text), expected=listed(PLACES)),
+        )
     return place
 
 
 def _count(text: str) -> int:
     if not (text.isascii() and text.isdigit() and len(text) <= 4 and 1 <= int(text) <= MOST_COUNT):
-        raise InputError("count", f"{text!r} given; expected a whole number from 1 to {MOST_COUNT}")
+        raise InputError(
+            say("count"),
+            say(
+                "%(given)s given; expected a whole number from 1 to %(most_count)s",
+                given=repr(text),
+                most_count=MOST_COUNT,
+            ),
+        )
     return int(text)
 
 
 def _entry(text: str, trained: Sequence[str]) -> str:
     if not text and trained and "" not in trained:
         if len(trained) > 1:
-            raise InputError("entry", f"nothing given; expected one of: {'; '.join(trained)}")
+            raise InputError(
+                say("entry"), say("nothing given; expected one of: %(trained)s", trained="; ".join(trained))
+            )
         return trained[0]
     bare = text[1:] if text.startswith("'") and text[1:].startswith(GUARDED) else text
     found = " ".join(bare.split())
     if len(found) > MOST_ENTRY_LETTERS:
-        raise InputError("entry", f"{len(found)} letters given; expected at most {MOST_ENTRY_LETTERS}")
+        raise InputError(
+            say("entry"),
+            say(
+                "%(given)s letters given; expected at most %(most)s",
+                given=len(found),
+                most=MOST_ENTRY_LETTERS,
+            ),
+        )
     return found

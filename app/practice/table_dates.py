@@ -7,6 +7,7 @@ from calendar import month_name
 from datetime import date, timedelta
 from typing import Literal
 
+from app.domain.words import either, say
 from app.errors import InputError
 
 DayOrder = Literal["", "day first", "month first"]
@@ -37,7 +38,10 @@ def read_day(text: str, today: date, order: DayOrder = "") -> date:
         first, second, year = (int(part) for part in found.groups())
         day, month = _day_and_month(text, first, second, order)
     else:
-        raise InputError("date", f"{text!r} given; expected a day such as {WRITTEN}")
+        raise InputError(
+            say("date"),
+            say("%(given)s given; expected a day such as %(written)s", given=repr(text), written=WRITTEN),
+        )
     return _real(text, year, month, day, today)
 
 
@@ -45,8 +49,15 @@ def _day_and_month(text: str, first: int, second: int, order: DayOrder) -> tuple
     if first == second or max(first, second) > 12:
         return (second, first) if second > 12 else (first, second)
     if order == "":
-        readings = f"{first} {MONTHS[second]} or {second} {MONTHS[first]}"
-        raise AmbiguousDay("date", f"{text!r} given; it may be {readings}: say which number comes first")
+        readings = either(f"{one} {MONTHS[other]}" for one, other in ((first, second), (second, first)))
+        raise AmbiguousDay(
+            say("date"),
+            say(
+                "%(given)s given; it may be %(readings)s: say which number comes first",
+                given=repr(text),
+                readings=readings,
+            ),
+        )
     return (first, second) if order == "day first" else (second, first)
 
 
@@ -54,8 +65,15 @@ def _real(text: str, year: int, month: int, day: int, today: date) -> date:
     try:
         found = date(year, month, day)
     except ValueError:
-        raise InputError("date", f"{text!r} given; there is no such day") from None
+        raise InputError(
+            say("date"), say("%(given)s given; there is no such day", given=repr(text))
+        ) from None
     # One day of grace: the laptop and the rink may differ in their clocks.
     if not EARLIEST <= found <= today + timedelta(days=1):
-        raise InputError("date", f"{text!r} given; expected a day from {EARLIEST.year} to today")
+        raise InputError(
+            say("date"),
+            say(
+                "%(given)s given; expected a day from %(year)s to today", given=repr(text), year=EARLIEST.year
+            ),
+        )
     return found

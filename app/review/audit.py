@@ -23,6 +23,7 @@ from app import engine
 from app.domain.elements import JumpElement
 from app.domain.points import Points, show
 from app.domain.rulings import CERTAINTIES, Ruling
+from app.domain.words import clauses, listed, say, say_many
 from app.review.audit_sums import sum_findings
 from app.review.findings import Audit, Finding, Kind
 from app.review.official import OfficialSheet, SheetRow, as_decimal
@@ -30,7 +31,7 @@ from app.rulebook.editions import Edition
 from app.scoring.base_value import base_value
 from app.scoring.execution import panel_goe
 
-PUBLISHED = "the published way of scoring, held to official sheets 2018/19 to 2025/26"
+PUBLISHED = say("the published way of scoring, held to official sheets 2018/19 to 2025/26")
 
 
 def audit(edition_name: str, sheet: OfficialSheet) -> Audit:
@@ -100,7 +101,7 @@ def score_request(
 
 def where_of(row: SheetRow) -> str:
     """How a row is named at the table."""
-    return f"element {row.number}, {row.code}"
+    return say("element %(number)s, %(code)s", number=row.number, code=row.code)
 
 
 def _figures(book: Edition, row: SheetRow) -> Iterator[Finding]:
@@ -111,20 +112,27 @@ def _figures(book: Edition, row: SheetRow) -> Iterator[Finding]:
     if base != row.base:
         without_x = base_value(book, element, not late) if row.is_jump else base
         if row.base == without_x:
-            word = (
-                "has an x but its base value is without the factor" if row.late else "has the factor but no x"
+            what = (
+                say("%(code)s has an x but its base value is without the factor.", code=row.code)
+                if row.late
+                else say("%(code)s has the factor but no x.", code=row.code)
             )
-            what = f"{row.code} {word}."
         else:
-            what = f"The table of values gives {show(base)} for {row.code}{' with the x' if late else ''}."
+            what = say(
+                "The table of values gives %(base)s for %(code)s with the x."
+                if late
+                else "The table of values gives %(base)s for %(code)s.",
+                base=show(base),
+                code=row.code,
+            )
         yield Finding(
             Kind.ENTRY,
             row.number,
-            f"the base value of {where_of(row)}",
+            say("the base value of %(where_of)s", where_of=where_of(row)),
             show(row.base),
             show(base),
             base - row.base,
-            f"scale of values, season {book.season}",
+            say("scale of values, season %(season)s", season=book.season),
             "read",
             what,
         )
@@ -133,25 +141,33 @@ def _figures(book: Edition, row: SheetRow) -> Iterator[Finding]:
         yield Finding(
             Kind.ARITHMETIC,
             row.number,
-            f"the GOE of {where_of(row)}",
+            say("the GOE of %(where_of)s", where_of=where_of(row)),
             show(row.goe),
             show(goe),
             goe - row.goe,
             PUBLISHED,
             "read",
-            f"The judges' grades of this row give {show(goe)}: one highest and one lowest left out, the rest averaged.",
+            say(
+                "The judges' grades of this row give %(goe)s: one highest and one lowest left out, the rest averaged.",
+                goe=show(goe),
+            ),
         )
     if row.score != row.base + row.goe:
         yield Finding(
             Kind.ARITHMETIC,
             row.number,
-            f"the panel score of {where_of(row)}",
+            say("the panel score of %(where_of)s", where_of=where_of(row)),
             show(row.score),
             show(row.base + row.goe),
             row.base + row.goe - row.score,
             PUBLISHED,
             "read",
-            f"Base value {show(row.base)} and GOE {show(row.goe)} make {show(row.base + row.goe)}.",
+            say(
+                "Base value %(base)s and GOE %(goe)s make %(base_2)s.",
+                base=show(row.base),
+                goe=show(row.goe),
+                base_2=show(row.base + row.goe),
+            ),
         )
 
 
@@ -161,11 +177,11 @@ def _call(book: Edition, row: SheetRow, line: engine.Line, goe: Points) -> Itera
         return
     printed = base_value(book, row.element, line.credited) + panel_goe(book, row.element, row.judges)
     rulings = _explaining(row, line)
-    why = "; ".join(one.why for one in rulings)
+    why = clauses(one.why for one in rulings)
     what = (
-        f"By the rulebook: {why}."
+        say("By the rulebook: %(why)s.", why=why)
         if why
-        else "No rule we know takes anything from this element. The panel can say which rule applies."
+        else say("No rule we know takes anything from this element. The panel can say which rule applies.")
     )
     yield Finding(
         Kind.CALL,
@@ -174,7 +190,7 @@ def _call(book: Edition, row: SheetRow, line: engine.Line, goe: Points) -> Itera
         row.code,
         line.code,
         line.base_value + goe - printed,
-        "; ".join(dict.fromkeys(one.rule for one in rulings)) or "no rule found",
+        clauses(dict.fromkeys(one.rule for one in rulings)) or say("no rule found"),
         max((one.certainty for one in rulings), key=CERTAINTIES.index, default="inferred"),
         what,
     )
@@ -202,35 +218,46 @@ def _late(book: Edition, row: SheetRow, line: engine.Line) -> Iterator[Finding]:
     if row.late == credited or (row.is_jump and with_x == without):
         return
     last = book.rules.late.last
-    which = "the last jump element" if last == 1 else f"the last {last} jump elements"
+    which = say_many("the last jump element", "the last %(count)s jump elements", last)
     rule = book.rules.late
     yield Finding(
         Kind.ENTRY,
         row.number,
-        f"the x of {where_of(row)}",
-        "x" if row.late else "no x",
-        "x" if credited else "no x",
+        say("the x of %(where_of)s", where_of=where_of(row)),
+        "x" if row.late else say("no x"),
+        "x" if credited else say("no x"),
         (with_x - without) * (1 if credited else -1) if row.is_jump else 0,
         f"{rule.document}, {rule.paragraph}",
         rule.certainty,
-        f"Second-half credit goes to {which} started in the second half, and to no other element.",
+        say(
+            "Second-half credit goes to %(which)s started in the second half, and to no other element.",
+            which=which,
+        ),
     )
 
 
 def _notes(book: Edition, sheet: OfficialSheet) -> Iterator[str]:
     """What the audit could not look at."""
     if sheet.gaps:
-        missing = ", ".join(map(str, sheet.gaps))
-        yield f"Row {missing} is missing from what was read, so sums were not checked and rulings may be off."
+        yield say(
+            "Row %(missing)s is missing from what was read, so sums were not checked and rulings may be off.",
+            missing=listed(map(str, sheet.gaps)),
+        )
     if sheet.total is None:
-        yield "No total on this sheet: element rows only were checked."
+        yield say("No total on this sheet: element rows only were checked.")
     elif sheet.other_deductions is None:
-        yield "The sheet prints a sum of deductions without their kinds; it was compared with the falls only."
+        yield say(
+            "The sheet prints a sum of deductions without their kinds; it was compared with the falls only."
+        )
     marked = sum(row.late for row in sheet.jumps)
     if marked < book.rules.late.last:
         yield (
-            f"{marked} of {book.rules.late.last} possible x. A sheet does not show whether an earlier jump started "
-            "in the second half; the clock of the program does."
+            say(
+                "%(marked)s of %(last)s possible x. A sheet does not show whether an earlier jump started in the "
+                "second half; the clock of the program does.",
+                marked=marked,
+                last=book.rules.late.last,
+            )
         )
 
 

@@ -21,6 +21,7 @@ from enum import StrEnum
 
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
 from app.review.official import OfficialSheet
@@ -45,11 +46,11 @@ class Cause(StrEnum):
 
 
 CAUSE_WORDS: dict[Cause, str] = {
-    Cause.DECISION: "something else was tried than planned",
-    Cause.CONSISTENCY: "it came out other than tried",
-    Cause.CALL: "the panel saw it otherwise than the boards",
-    Cause.RULE: "the rulebook took something from it",
-    Cause.CREDIT: "by the log another half than the x on the sheet says",
+    Cause.DECISION: say("something else was tried than planned"),
+    Cause.CONSISTENCY: say("it came out other than tried"),
+    Cause.CALL: say("the panel saw it otherwise than the boards"),
+    Cause.RULE: say("the rulebook took something from it"),
+    Cause.CREDIT: say("by the log another half than the x on the sheet says"),
 }
 
 

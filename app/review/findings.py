@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from app.domain.points import Points
 from app.domain.rulings import Certainty, RuleRef
+from app.domain.words import say
 
 PROTESTS = RuleRef("ISU General Regulations 2012", "Rule 123", "second-hand")
 """Where the limits of protests stand: an edition of 2012 as others report it. The event's own rules go first."""
@@ -21,10 +22,12 @@ class Kind(StrEnum):
 
 
 LIMITS: dict[Kind, str] = {
-    Kind.ARITHMETIC: "A wrong sum is the one thing that may be protested, within 24 hours.",
-    Kind.ENTRY: "If it is a slip of data entry, it may be put right before the ceremony. Ask at once.",
-    Kind.CALL: "If the panel identified the element wrongly, that is human error and stands. If the rule was not "
-    "applied as entered, it may be put right before the ceremony. Ask at once.",
+    Kind.ARITHMETIC: say("A wrong sum is the one thing that may be protested, within 24 hours."),
+    Kind.ENTRY: say("If it is a slip of data entry, it may be put right before the ceremony. Ask at once."),
+    Kind.CALL: say(
+        "If the panel identified the element wrongly, that is human error and stands. If the rule was not "
+        "applied as entered, it may be put right before the ceremony. Ask at once."
+    ),
 }
 """The limits of protests, in words; as `PROTESTS` is reported."""
 
@@ -48,8 +51,11 @@ class Finding:
     @property
     def say(self) -> str:
         """The words for the referee's table: a question, never a claim."""
-        return (
-            f"Could you please check {self.where}? The sheet says {self.printed}; we come to {self.expected}."
+        return say(
+            "Could you please check %(where)s? The sheet says %(printed)s; we come to %(expected)s.",
+            where=self.where,
+            printed=self.printed,
+            expected=self.expected,
         )
 
     @property

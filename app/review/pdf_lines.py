@@ -9,9 +9,12 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
+from app.domain.words import say
 from app.errors import InputError
 from app.review.sheet_import import MOST_BYTES
 
@@ -36,29 +39,51 @@ class PdfText:
 def lines_of_pdf(raw: bytes, patience: float = PATIENCE) -> PdfText:
     """The text layer of a PDF, within `patience` seconds by the clock. Raises InputError saying why there is none."""
     if len(raw) > MOST_BYTES:
-        raise InputError("file", f"{len(raw):,} bytes given; expected at most {MOST_BYTES:,}")
+        raise InputError(
+            say("file"),
+            say(
+                "%(given)s bytes given; expected at most %(most)s",
+                given=format(len(raw), ","),
+                most=format(MOST_BYTES, ","),
+            ),
+        )
     if not raw.lstrip()[:5] == b"%PDF-":
-        raise InputError("file", "no PDF given; expected a file that begins with %PDF-")
+        raise InputError(say("file"), say("no PDF given; expected a file that begins with %%PDF-"))
     command = [sys.executable, "-I", str(CHILD), str(MOST_PAGES), str(SECONDS), str(MEMORY)]
     try:
         done = subprocess.run(command, input=raw, capture_output=True, timeout=patience, check=False)
     except subprocess.TimeoutExpired:
-        raise InputError("file", _TOO_MUCH) from None
+        raise InputError(say("file"), _TOO_MUCH) from None
     try:
         said = json.loads(done.stdout)
     except ValueError:
-        raise InputError("file", _TOO_MUCH) from None
+        raise InputError(say("file"), _TOO_MUCH) from None
     if "error" in said:
-        raise InputError("file", said["error"])
+        raise InputError(say("file"), _reason(said))
     if not any(line.strip() for line in said["lines"]):
         raise InputError(
-            "file",
-            "no text in this PDF; expected one with a text layer, not a scan. Type the rows in instead",
+            say("file"),
+            say("no text in this PDF; expected one with a text layer, not a scan. Type the rows in instead"),
         )
     return PdfText(tuple(said["lines"]), said["pages"], said["left"])
 
 
-_TOO_MUCH = (
-    f"this PDF takes more than {SECONDS} seconds or {MEMORY // 1024 // 1024} MB to read; "
-    "expected the sheets of one event. Copy the text out of a viewer and paste it instead"
+def _reason(said: Mapping[str, Any]) -> str:
+    """Why the reading process gave up: its key, with a number or a name where it has one."""
+    reasons = {
+        "password": say("this PDF asks for a password; expected one that opens without"),
+        "pages": say(
+            "%(given)s pages given; expected at most %(most)s", given=said.get("given"), most=MOST_PAGES
+        ),
+        "memory": say("this PDF needs too much memory; copy the text out of a viewer and paste it instead"),
+    }
+    broken = say("this PDF cannot be read (%(why)s); expected one with a text layer", why=said.get("given"))
+    return reasons.get(said["error"], broken)
+
+
+_TOO_MUCH = say(
+    "this PDF takes more than %(seconds)s seconds or %(memory)s MB to read; expected the sheets of one "
+    "event. Copy the text out of a viewer and paste it instead",
+    seconds=SECONDS,
+    memory=MEMORY // 1024 // 1024,
 )

@@ -23,6 +23,7 @@ from dataclasses import dataclass
 from app import engine
 from app.domain.points import Points
 from app.domain.rulings import Ruling
+from app.domain.words import clauses, say
 from app.planner.consequences import worse_rulings
 from app.review.compare import Beside
 from app.rulebook.editions import Edition
@@ -206,7 +207,7 @@ def _why(before: _Worth, after: _Worth) -> str:
     """In words what moved the value of another pass."""
     fresh = worse_rulings(before.rulings, after.rulings)
     if fresh:
-        return "; ".join(one.why for one in fresh)
+        return clauses(one.why for one in fresh)
     if worse_rulings(after.rulings, before.rulings):
-        return "counts for more again"
-    return "second-half credit moves" if before.base != after.base else "the bonus moves"
+        return say("counts for more again")
+    return say("second-half credit moves") if before.base != after.base else say("the bonus moves")

@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from app.domain.words import say
 from app.errors import InputError
 from app.review.official import OfficialSheet, SheetComponent, SheetRow
 from app.review.sheet_lines import (
@@ -103,7 +104,13 @@ def read_lines(lines: Iterable[str]) -> SheetReading:
     unread: list[UnreadLine] = []
     for number, text in enumerate(lines, start=1):
         if number > MOST_LINES:
-            raise InputError("sheet", f"more than {MOST_LINES} lines given; expected the sheets of one event")
+            raise InputError(
+                say("sheet"),
+                say(
+                    "more than %(given)s lines given; expected the sheets of one event",
+                    given=MOST_LINES,
+                ),
+            )
         if not text.strip():
             continue
         why = _take(drafts, read_line(text))
@@ -111,7 +118,13 @@ def read_lines(lines: Iterable[str]) -> SheetReading:
             said, matters = why
             unread.append(UnreadLine(number, text.strip()[:200], said, matters))
         if len(drafts) > MOST_SHEETS:
-            raise InputError("sheet", f"more than {MOST_SHEETS} skaters; expected the sheets of one event")
+            raise InputError(
+                say("sheet"),
+                say(
+                    "more than %(most_sheets)s skaters; expected the sheets of one event",
+                    most_sheets=MOST_SHEETS,
+                ),
+            )
     found = tuple(draft.found() for draft in drafts if draft.rows)
     return SheetReading(found, tuple(unread))
 
@@ -119,7 +132,7 @@ def read_lines(lines: Iterable[str]) -> SheetReading:
 def _take(drafts: list[_Draft], line: object) -> tuple[str, bool] | None:
     """Put a line where it belongs; the reason, and whether it matters, where it belongs nowhere."""
     if isinstance(line, Other):
-        return "no part of a sheet: a title, a column's head or a legend", False
+        return say("no part of a sheet: a title, a column's head or a legend"), False
     if isinstance(line, Unread):
         return line.why, True
     if isinstance(line, Summary):
@@ -131,7 +144,7 @@ def _take(drafts: list[_Draft], line: object) -> tuple[str, bool] | None:
         drafts[-1].rows.append(line)
         return None
     if not drafts or not drafts[-1].rows:
-        return "stands before the first element of a sheet", True
+        return say("stands before the first element of a sheet"), True
     return _below(drafts[-1], line)
 
 
@@ -139,7 +152,7 @@ def _below(draft: _Draft, line: object) -> tuple[str, bool] | None:
     """A line below the elements: each stands once on a sheet."""
     if isinstance(line, SheetComponent):
         if line.name in {one.name for one in draft.components}:
-            return f"{line.name} stands on this sheet already", True
+            return say("%(name)s stands on this sheet already", name=line.name), True
         draft.components.append(line)
     elif isinstance(line, BaseLine) and draft.base_line is None:
         draft.base_line = line
@@ -148,7 +161,7 @@ def _below(draft: _Draft, line: object) -> tuple[str, bool] | None:
     elif isinstance(line, Deductions) and draft.deductions is None:
         draft.deductions = line
     else:
-        return "a line of this kind stands on this sheet already", True
+        return say("a line of this kind stands on this sheet already"), True
     return None
 
 
@@ -164,7 +177,7 @@ def _table_lines(text: str) -> list[str] | None:
     try:
         cells = list(csv.reader(io.StringIO(text), delimiter=delimiter))
     except csv.Error as error:
-        raise InputError("sheet", f"a table that cannot be read: {error}") from None
+        raise InputError(say("sheet"), say("a table that cannot be read: %(error)s", error=error)) from None
     return [" ".join(_cell(one, delimiter) for one in row if one.strip()) for row in cells]
 
 

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 
 from app.domain.notation import parse_element
 from app.domain.points import Points, read_points
+from app.domain.words import say
 from app.errors import InputError
 from app.review.official import Deduction, SheetComponent, SheetRow
 
@@ -99,7 +100,13 @@ def read_line(text: str) -> Line:
     """What a line says. Never raises: what cannot be read comes back as `Unread`."""
     line = plain(text)
     if len(line) > LONGEST_LINE:
-        return Unread(f"{len(line)} signs in one line; expected at most {LONGEST_LINE}")
+        return Unread(
+            say(
+                "%(count)s signs in one line; expected at most %(longest_line)s",
+                count=len(line),
+                longest_line=LONGEST_LINE,
+            )
+        )
     try:
         return _read(line)
     except InputError as error:
@@ -149,16 +156,22 @@ def _element(words: list[str]) -> SheetRow | Unread:
         info.append(rest.pop(0))
     base, late, rest = _base_and_x(rest)
     if base is None or len(rest) < 2:
-        return Unread("no base value, GOE and panel score behind the element")
+        return Unread(say("no base value, GOE and panel score behind the element"))
     goe, *marks, score = rest
     if marks and _IS_FIGURE.fullmatch(marks[-1]):
         marks.pop()  # the reference column
     judges = [_grade(mark) for mark in marks]
     if not (_IS_FIGURE.fullmatch(goe) and _IS_FIGURE.fullmatch(score)):
-        return Unread(f"GOE {goe!r} and panel score {score!r}; expected figures with two decimals")
+        return Unread(
+            say(
+                "GOE %(goe)s and panel score %(score)s; expected figures with two decimals",
+                goe=repr(goe),
+                score=repr(score),
+            )
+        )
     if "off" in judges:
         wrong = marks[judges.index("off")]
-        return Unread(f"a judge's mark {wrong!r}; expected -5 to 5 or a dash")
+        return Unread(say("a judge's mark %(wrong)s; expected -5 to 5 or a dash", wrong=repr(wrong)))
     kept = tuple(mark for mark in judges if not isinstance(mark, str))
     return SheetRow(
         int(number), code, " ".join(info), read_points(base), late, read_points(goe), kept, read_points(score)
@@ -188,10 +201,10 @@ def _grade(text: str) -> int | str | None:
 def _component(found: re.Match[str]) -> SheetComponent | Unread:
     *marks, score = found["rest"].split()
     if not _IS_FIGURE.fullmatch(score) or not all(m == "-" or _IS_FIGURE.fullmatch(m) for m in marks):
-        return Unread("component marks and score; expected figures with two decimals or a dash")
+        return Unread(say("component marks and score; expected figures with two decimals or a dash"))
     judges = tuple(None if m == "-" else read_points(m) for m in marks)
     if any(m is not None and not 0 <= m <= 1000 for m in judges):
-        return Unread("a component mark off the scale; expected 0 to 10.00")
+        return Unread(say("a component mark off the scale; expected 0 to 10.00"))
     return SheetComponent(found["name"], read_points(found["factor"]), judges, read_points(score))
 
 
@@ -202,5 +215,5 @@ def _deductions(rest: str) -> Deductions | Unread:
         detail.append(Deduction(found["kind"], -abs(read_points(found["points"])), count))
         rest = rest[found.end() :].lstrip(" ,;")
     if rest and not _IS_FIGURE.fullmatch(rest):
-        return Unread(f"deductions: {rest!r}; expected a kind with its points")
+        return Unread(say("deductions: %(rest)s; expected a kind with its points", rest=repr(rest)))
     return Deductions(tuple(detail), -abs(read_points(rest)) if rest else None)

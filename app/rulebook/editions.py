@@ -11,6 +11,7 @@ from pathlib import Path
 
 from app.domain.points import Points
 from app.domain.rulings import RuleRef
+from app.domain.words import listed, say
 from app.errors import InputError, RulebookError, UnknownEdition
 from app.rulebook.loader import load_rules
 from app.rulebook.money_tables import Bonuses
@@ -211,14 +212,37 @@ def _found(name: str) -> Edition:
             found = _on_hand(name)
         if found is not None:
             return found
-    raise UnknownEdition(str(name), edition_names())
+    raise UnknownEdition(
+        say(
+            "no rulebook called %(name)s; expected one of: %(known)s …",
+            name=repr(str(name)),
+            known=_near(str(name), edition_names()),
+        )
+    )
+
+
+def _near(name: str, known: tuple[str, ...]) -> str:
+    """The names most like a wrong one."""
+    near = [k for k in known if k.split("/")[-2:] == name.split("/")[-2:]] or list(known)
+    return listed(sorted(near, key=lambda k: (not k.startswith("isu/"), k))[:8])
 
 
 def _check_setting(switches: Mapping[str, Switch], switch: str, reading: str) -> None:
     if switch not in switches:
-        raise InputError("switches", f"no switch {switch!r} in this edition; it has {sorted(switches)}")
+        raise InputError(
+            "switches",
+            say(
+                "no switch %(switch)s in this edition; it has %(switches)s",
+                switch=repr(switch),
+                switches=sorted(switches),
+            ),
+        )
     if reading not in switches[switch].readings:
         raise InputError(
             f"switches.{switch}",
-            f"no reading {reading!r}; expected one of {sorted(switches[switch].readings)}",
+            say(
+                "no reading %(reading)s; expected one of %(readings)s",
+                reading=repr(reading),
+                readings=sorted(switches[switch].readings),
+            ),
         )

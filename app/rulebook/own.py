@@ -16,6 +16,7 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic import ValidationError
 
 from app.domain.points import Points, read_points, show
+from app.domain.words import clauses, figure, say
 from app.errors import InputError
 from app.rulebook.editions import OWN, Edition
 from app.rulebook.own_words import LEFT_OUT, POINTS, label, plain, together
@@ -133,29 +134,38 @@ def _field(
     within: str = "",
 ) -> OwnField:
     expected = {
-        "number": f"a whole number{within}",
-        "factor": "a factor above 0, such as 1.33",
-        "points": "points such as 1.00",
-        "yes or no": "yes or no",
-        "numbers": "numbers of revolutions, such as 2, 3",
-        "names": "calls such as <, <<, e" if plain(path) == "bonuses.void_calls" else "jumps such as 2T, 3Lo",
+        "number": within,
+        "factor": say("a factor above 0, such as %(example)s", example=figure(1.33, 2)),
+        "points": say("points such as %(example)s", example=figure(1, 2)),
+        "yes or no": say("yes or no"),
+        "numbers": say("numbers of revolutions, such as 2, 3"),
+        "names": say("calls such as <, <<, e")
+        if plain(path) == "bonuses.void_calls"
+        else say("jumps such as 2T, 3Lo"),
         "choice": _one_of(choices),
-    }[kind] + (", or nothing" if empty else "")
+    }[kind]
+    expected = say("%(what)s, or nothing", what=expected) if empty else expected
     return OwnField(path, label(rules, path), kind, text, expected, choices, empty)
 
 
 def _one_of(choices: Iterable[str]) -> str:
-    return "one of: " + "; ".join(choices)
+    return say("one of: %(choices)s", choices=clauses(choices))
 
 
 def _within(limits: Iterable[Any]) -> str:
-    """` from 1 to 12`, out of pydantic's limits."""
+    """`a whole number from 1 to 12`, out of pydantic's limits."""
     low = high = None
     for one in limits:
         low = getattr(one, "ge", low)
         low = one.gt + 1 if hasattr(one, "gt") else low
         high = getattr(one, "le", high)
-    return (f" from {low}" if low is not None else "") + (f" to {high}" if high is not None else "")
+    if low is None and high is None:
+        return say("a whole number")
+    if low is None:
+        return say("a whole number to %(high)s", high=high)
+    if high is None:
+        return say("a whole number from %(low)s", low=low)
+    return say("a whole number from %(low)s to %(high)s", low=low, high=high)
 
 
 def changed(book: Edition, given: Mapping[str, str]) -> Draft:
@@ -174,7 +184,9 @@ def changed(book: Edition, given: Mapping[str, str]) -> Draft:
             _put(stated, one.path.split("."), _read(one, text))
             moved.append(one.path)
         except ValueError:
-            faults[one.path] = f"{text!r} given; expected {one.expected}"
+            faults[one.path] = say(
+                "%(given)s given; expected %(expected)s", given=repr(text), expected=one.expected
+            )
     for table in {path.split(".")[0] for path in moved} - {"switches"}:
         _own_source(stated[table])
     try:
@@ -265,7 +277,11 @@ def _faults(
     for one in error.errors():
         place = ".".join(str(part) for part in one["loc"])
         if place in moved:
-            found[place] = f"{given[place]!r} given; expected {expected[place]}"
+            found[place] = say(
+                "%(given)s given; expected %(expected)s",
+                given=repr(given[place]),
+                expected=expected[place],
+            )
             continue
         message = one["msg"].removeprefix("Value error, ")
         near = [path for path in moved if not place or f"{path}.".startswith(f"{place}.")]
@@ -300,7 +316,12 @@ def slug_of(title: str) -> str:
     slug = "-".join(re.findall(r"[a-z0-9]+", plain_letters))
     if not slug or len(title) > MOST_LETTERS:
         raise InputError(
-            "title", f"{title!r} given; expected a name of 1 to {MOST_LETTERS} letters and digits"
+            "title",
+            say(
+                "%(given)s given; expected a name of 1 to %(most_letters)s letters and digits",
+                given=repr(title),
+                most_letters=MOST_LETTERS,
+            ),
         )
     return slug
 

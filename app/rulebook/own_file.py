@@ -28,6 +28,7 @@ import tomli_w
 from pydantic import Field, ValidationError
 
 from app.domain.points import Points, read_points, show
+from app.domain.words import say
 from app.errors import InputError, RulebookError
 from app.rulebook.editions import OWN, Edition
 from app.rulebook.loader import FileHead, first_fault, layer_names, read_text
@@ -94,14 +95,20 @@ def read_file(text: str, tables: Mapping[str, ValueTable], file: str = "file") -
     Raises InputError naming file, table and row.
     """
     if len(text.encode("utf-8", "replace")) > MOST_BYTES:
-        raise InputError(file, f"more than {MOST_BYTES:,} bytes given; a rulebook takes about 8,000")
+        raise InputError(
+            file,
+            say(
+                "more than %(given)s bytes given; a rulebook takes about 8,000",
+                given=format(MOST_BYTES, ","),
+            ),
+        )
     try:
         return _read(text, tables, file)
     except RulebookError as error:
         raise InputError(error.where, error.problem) from None
     except RecursionError:
         raise InputError(
-            file, "tables within tables without end; expected a rulebook as exported here"
+            file, say("tables within tables without end; expected a rulebook as exported here")
         ) from None
 
 
@@ -111,7 +118,11 @@ def _read(text: str, tables: Mapping[str, ValueTable], file: str) -> Edition:
     if len(head.editions) != 1 or head.based_on:
         raise InputError(
             f"{file}, table file",
-            f"{len(head.editions)} editions, based_on {head.based_on!r}; expected one edition that states every table",
+            say(
+                "%(count)s editions, based_on %(based_on)s; expected one edition that states every table",
+                count=len(head.editions),
+                based_on=repr(head.based_on),
+            ),
         )
     (edition,) = head.editions
     stated: dict[str, Any] = {}
@@ -123,7 +134,10 @@ def _read(text: str, tables: Mapping[str, ValueTable], file: str) -> Edition:
         raise RulebookError(f"{file}, edition {edition}", first_fault(error)) from None
     if rules.values.table not in tables:
         known = ", ".join(sorted(tables))
-        raise InputError(f"{file}, table values", f"table {rules.values.table!r}; expected one of {known}")
+        raise InputError(
+            f"{file}, table values",
+            say("table %(table)s; expected one of %(known)s", table=repr(rules.values.table), known=known),
+        )
     values = tables[rules.values.table]
     book = Edition(
         name=f"{OWN}/{rules.values.table}/{edition}",
@@ -146,7 +160,12 @@ def _origin(copied_from: str, season: str, edition: str, file: str) -> str:
     if found.split("/")[2:] != edition.split("/") or len(found.split("/")) != 5:
         expected = f"federation/season/{edition}"
         raise InputError(
-            f"{file}, table file, row copied_from", f"{copied_from!r} given; expected {expected}"
+            f"{file}, table file, row copied_from",
+            say(
+                "%(given)s given; expected %(expected)s",
+                given=repr(copied_from),
+                expected=expected,
+            ),
         )
     return found
 
@@ -169,10 +188,16 @@ def _without_values(text: str, file: str) -> tuple[str, dict[tuple[str, str], Po
         try:
             points = read_points(one.base_value)
         except ValueError as error:
-            raise InputError(where, f"base_value {error}") from None
+            raise InputError(where, say("base_value %(error)s", error=error)) from None
         if not 0 <= points <= 99_99 or (one.code, one.variant) in found:
             raise InputError(
-                where, f"{one.code} {one.variant} {one.base_value}; expected 0 to 99.99, each code once"
+                where,
+                say(
+                    "%(code)s %(variant)s %(base_value)s; expected 0 to 99.99, each code once",
+                    code=one.code,
+                    variant=one.variant,
+                    base_value=one.base_value,
+                ),
             )
         found[one.code, one.variant] = points
     return tomli_w.dumps(raw), found

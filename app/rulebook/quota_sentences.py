@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from app.domain.words import begun, ended, say, say_many
 from app.rulebook.editions import Edition
-from app.rulebook.schema import RepeatClass
-from app.rulebook.words import counted, names, sentence, turns_words
+from app.rulebook.schema import Inside, RepeatClass
+from app.rulebook.words import counted, kinds_words, names, number, times, turns_words
 
 Said = tuple[str, tuple[float, ...]]
 
@@ -16,30 +17,61 @@ def of_units(edition: Edition) -> Iterator[Said]:
     units = edition.rules.units
     if units is None:
         return
-    yield sentence(f"{counted(units.most, 'combination')} or sequences count"), (units.most,)
-    if units.most_sequences:
-        yield (
-            sentence(f"{counted(units.most_sequences, 'sequence')} among them at most"),
-            (units.most_sequences,),
-        )
-    else:
-        yield "Sequences are not allowed: only their first jump counts, in part.", (0,)
-    if units.most_long:
-        long = counted(units.most_long, "unit")
-        yield sentence(f"{long} may have {units.most_jumps} jumps"), (units.most_long, units.most_jumps)
     yield (
-        f"Every {'other ' if units.most_long else ''}unit has {units.usual_jumps} jumps at most.",
+        counted(
+            "%(number)s combination or sequence counts.",
+            "%(number)s combinations or sequences count.",
+            units.most,
+        ),
+        (units.most,),
+    )
+    most = units.most_sequences
+    if most:
+        words = counted(
+            "%(number)s sequence among them at most.", "%(number)s sequences among them at most.", most
+        )
+        yield words, (most,)
+    else:
+        yield say("Sequences are not allowed: only their first jump counts, in part."), (0,)
+    if units.most_long:
+        words = counted(
+            "%(number)s unit may have %(jumps)s jumps.",
+            "%(number)s units may have %(jumps)s jumps.",
+            units.most_long,
+            jumps=units.most_jumps,
+        )
+        yield words, (units.most_long, units.most_jumps)
+    yield (
+        say(
+            "Every other unit has %(jumps)s jumps at most."
+            if units.most_long
+            else "Every unit has %(jumps)s jumps at most.",
+            jumps=units.usual_jumps,
+        ),
         (units.usual_jumps,),
     )
     for limit in units.inside:
-        kind = turns_words(limit.revolutions)
-        words = f"A unit of {limit.jumps} jumps holds {limit.most} {kind} at most"
-        words += f", {names(limit.exempt)} aside" if limit.exempt else ""
-        words += "; a downgraded jump counts as the lower one" if limit.downgraded_counts else ""
-        yield f"{words}.", (limit.jumps, limit.most)
+        yield _inside(limit), (limit.jumps, limit.most)
     if units.marked_percent < 100:
-        words = f"A unit with a printed mark keeps {units.marked_percent} % of its values."
+        words = say(
+            "A unit with a printed mark keeps %(percent)s %% of its values.", percent=units.marked_percent
+        )
         yield words, (units.marked_percent,)
+
+
+def _inside(limit: Inside) -> str:
+    """What a long unit may hold."""
+    words: str = say(
+        "A unit of %(jumps)s jumps holds %(most)s %(kinds)s at most",
+        jumps=limit.jumps,
+        most=limit.most,
+        kinds=turns_words(limit.revolutions),
+    )
+    if limit.exempt:
+        words = say("%(words)s, %(jumps)s aside", words=words, jumps=names(limit.exempt))
+    if limit.downgraded_counts:
+        words = say("%(words)s; a downgraded jump counts as the lower one", words=words)
+    return ended(words)
 
 
 def of_repeats(edition: Edition) -> Iterator[Said]:
@@ -52,7 +84,7 @@ def of_repeats(edition: Edition) -> Iterator[Said]:
         yield from _of_class(one, dropped)
     free = [turns for turns in edition.rules.allowed.revolutions if not _governed(edition, turns)]
     if free:
-        yield sentence(f"{turns_words(free)} may be repeated without limit of their own"), ()
+        yield begun(say("%(kinds)s may be repeated without limit of their own.", kinds=turns_words(free))), ()
 
 
 def _governed(edition: Edition, turns: int) -> bool:
@@ -64,18 +96,36 @@ def _governed(edition: Edition, turns: int) -> bool:
 
 
 def _of_class(one: RepeatClass, dropped: bool) -> Iterator[Said]:
-    kinds = names([*([turns_words(one.revolutions)] if one.revolutions else []), *one.jumps])
-    yield sentence(f"{kinds}: each {counted(one.executions, 'time')} at most"), (one.executions,)
+    kinds = kinds_words(one.revolutions, one.jumps)
+    words = begun(say("%(kinds)s: each %(times)s at most.", kinds=kinds, times=times(one.executions)))
+    yield words, (one.executions,)
     if one.most_repeated is not None and not dropped:
-        some = counted(one.most_repeated, "different one")
-        yield f"Of {kinds} only {some} may be done twice.", (one.most_repeated,)
+        yield (
+            say_many(
+                "Of %(kinds)s only %(number)s different one may be done twice.",
+                "Of %(kinds)s only %(number)s different ones may be done twice.",
+                one.most_repeated,
+                kinds=kinds,
+                number=number(one.most_repeated),
+            ),
+            (one.most_repeated,),
+        )
         if one.most_repeated_within is not None:
-            inner = counted(one.most_repeated_within, "different one")
-            within = turns_words(one.within)
-            yield f"Among those, {inner} of {within} at most.", (one.most_repeated_within,)
+            words = say_many(
+                "Among those, %(number)s different one of %(kinds)s at most.",
+                "Among those, %(number)s different ones of %(kinds)s at most.",
+                one.most_repeated_within,
+                number=number(one.most_repeated_within),
+                kinds=turns_words(one.within),
+            )
+            yield words, (one.most_repeated_within,)
     if one.solo_loses:
-        keeps = "keeps a part" if one.solo_keeps == "part" else "counts for nothing"
-        yield f"Of two executions one must stand in a combination or sequence, else the second {keeps}.", ()
+        words = say(
+            "Of two executions one must stand in a combination or sequence, else the second keeps a part."
+            if one.solo_keeps == "part"
+            else "Of two executions one must stand in a combination or sequence, else the second counts for nothing."
+        )
+        yield words, ()
 
 
 def limit_words(edition: Edition) -> Iterator[Said]:
@@ -84,11 +134,23 @@ def limit_words(edition: Edition) -> Iterator[Said]:
     if limits is None:
         return
     for group in limits.groups:
-        kinds = names([*([turns_words(group.revolutions)] if group.revolutions else []), *group.jumps])
+        kinds = kinds_words(group.revolutions, group.jumps)
         if group.most is not None:
-            yield sentence(f"{counted(group.most, 'jump')} of {kinds} together at most"), (group.most,)
+            words = counted(
+                "%(number)s jump of %(kinds)s together at most.",
+                "%(number)s jumps of %(kinds)s together at most.",
+                group.most,
+                kinds=kinds,
+            )
+            yield words, (group.most,)
         if group.most_different is not None:
             yield (
-                f"Only {counted(group.most_different, 'kind')} of {kinds} counts.",
+                say_many(
+                    "Only %(number)s kind of %(kinds)s counts.",
+                    "Only %(number)s kinds of %(kinds)s counts.",
+                    group.most_different,
+                    number=number(group.most_different),
+                    kinds=kinds,
+                ),
                 (group.most_different,),
             )

@@ -11,6 +11,7 @@ from difflib import SequenceMatcher
 from typing import Literal
 
 from app.domain.points import Points
+from app.domain.words import read_as
 from app.rulebook.editions import Edition
 from app.rulebook.sentences import RuleSentence, sentences
 
@@ -107,11 +108,13 @@ def instead(before: str, now: str) -> str:
     ).get_opcodes()
     moved = [one for one in steps if one[0] != "equal"]
     if len(moved) != 1 or moved[0][0] != "replace":
-        return f"{now} Before: {before[:1].lower()}{before[1:]}"
+        english = f"{now} Before: {before[:1].lower()}{before[1:]}"
+        return read_as(english, "%(now)s Before: %(before)s", now=now, before=before)
     _, first, last, _, _ = moved[0]
     words = " ".join(old[first:last]).rstrip(",:;")
     words = f"{words[:1].lower()}{words[1:]}" if first == 0 else words
-    return f"{now.removesuffix('.')}, instead of {words}."
+    english = f"{now.removesuffix('.')}, instead of {words}."
+    return read_as(english, "%(now)s Before: %(before)s", now=now, before=before)
 
 
 def _words(sentence: str) -> list[str]:

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 
 from app.domain.points import show
 from app.domain.rulings import RuleRef
+from app.domain.words import Figure, begun, either, ended, figure, listed, of_the_data, say, say_many
 from app.rulebook.editions import Edition
 from app.rulebook.money_tables import BonusRow
 from app.rulebook.quota_sentences import limit_words, of_repeats, of_units
 from app.rulebook.table import Rule
-from app.rulebook.words import counted, names, pairs_words, sentence, turns_words
+from app.rulebook.words import counted, names, number, pairs_words, times, turns_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,12 @@ def sentences(edition: Edition) -> tuple[RuleSentence, ...]:
     add(
         "boxes",
         rules.boxes,
-        [(sentence(f"{counted(edition.boxes, 'jump element')} count"), (edition.boxes,))],
+        [
+            (
+                counted("%(number)s jump element counts.", "%(number)s jump elements count.", edition.boxes),
+                (edition.boxes,),
+            )
+        ],
     )
     add("axel", rules.axel, _of_axel(edition))
     add("allowed", rules.allowed, _of_allowed(edition))
@@ -69,7 +75,11 @@ def sentences(edition: Edition) -> tuple[RuleSentence, ...]:
     add("overtime", rules.overtime, _of_overtime(edition))
     add("grades", rules.grades, _of_grades(edition))
     add("components", rules.components, _of_components(edition))
-    add("values", rules.values, [(f"Base values of {rules.values.table.replace('-', '/')}.", ())])
+    add(
+        "values",
+        rules.values,
+        [(say("Base values of %(season)s.", season=rules.values.table.replace("-", "/")), ())],
+    )
     return (*found, *_of_switches(edition))
 
 
@@ -77,10 +87,14 @@ def _of_programme(edition: Edition) -> Iterator[Said]:
     programme = edition.rules.programme
     clock = f"{programme.seconds // 60}:{programme.seconds % 60:02d}"
     if programme.at_most:
-        yield f"The program lasts {clock} at most.", (programme.seconds,)
+        yield say("The program lasts %(clock)s at most.", clock=clock), (programme.seconds,)
         return
     yield (
-        f"The program lasts {clock}, {programme.tolerance} seconds more or less.",
+        say(
+            "The program lasts %(clock)s, %(tolerance)s seconds more or less.",
+            clock=clock,
+            tolerance=programme.tolerance,
+        ),
         (
             programme.seconds,
             programme.tolerance,
@@ -90,20 +104,21 @@ def _of_programme(edition: Edition) -> Iterator[Said]:
 
 def _of_axel(edition: Edition) -> Iterator[Said]:
     if edition.rules.axel.required:
-        yield "An Axel-type jump must be tried, else the last jump element counts for nothing.", ()
+        yield say("An Axel-type jump must be tried, else the last jump element counts for nothing."), ()
     else:
-        yield "No Axel-type jump is required.", ()
+        yield say("No Axel-type jump is required."), ()
 
 
 def _of_allowed(edition: Edition) -> Iterator[Said]:
     allowed = edition.rules.allowed
-    words = f"{turns_words(allowed.revolutions)} have value"
-    words += f", and {names(allowed.also)}" if allowed.also else ""
-    words += f"; not {names(allowed.forbidden)}" if allowed.forbidden else ""
-    yield sentence(words), tuple(allowed.revolutions)
+    words: str = say("%(kinds)s have value", kinds=turns_words(allowed.revolutions))
+    words = say("%(words)s, and %(jumps)s", words=words, jumps=names(allowed.also)) if allowed.also else words
+    if allowed.forbidden:
+        words = say("%(words)s; not %(jumps)s", words=words, jumps=names(allowed.forbidden))
+    yield begun(ended(words)), tuple(allowed.revolutions)
     if allowed.solo_only:
         yield (
-            sentence(f"{turns_words(allowed.solo_only)} count only as a solo jump"),
+            begun(say("%(kinds)s count only as a solo jump.", kinds=turns_words(allowed.solo_only))),
             tuple(allowed.solo_only),
         )
 
@@ -112,62 +127,78 @@ def _of_short(edition: Edition) -> Iterator[Said]:
     short = edition.rules.short
     if short is None:
         return
-    yield f"The Axel jump is {names(short.axel, 'or')}.", ()
-    yield f"The solo jump is {names(short.solo, 'or')}.", ()
-    yield f"The combination has two jumps: {pairs_words(short.combination)}.", ()
+    yield say("The Axel jump is %(jumps)s.", jumps=either(short.axel)), ()
+    yield say("The solo jump is %(jumps)s.", jumps=either(short.solo)), ()
+    yield say("The combination has two jumps: %(pairs)s.", pairs=pairs_words(short.combination)), ()
     if short.tails:
-        yield f"Its second jump is {names(short.tails, 'or')}.", ()
-    yield "No jump is done in two elements; the combination may hold one twice.", ()
+        yield say("Its second jump is %(jumps)s.", jumps=either(short.tails)), ()
+    yield say("No jump is done in two elements; the combination may hold one twice."), ()
 
 
 def _of_euler(edition: Edition) -> Iterator[Said]:
     euler = edition.rules.euler
     if euler.most == 0:
-        yield "An Euler has no place in the combination.", (0,)
+        yield say("An Euler has no place in the combination."), (0,)
         return
-    listed = (
-        "counts as a jump of the unit" if euler.counts_as_jump else "does not count as a jump of the unit"
+    yield (
+        say(
+            "An Euler stands between two jumps and counts as a jump of the unit."
+            if euler.counts_as_jump
+            else "An Euler stands between two jumps and does not count as a jump of the unit."
+        ),
+        (),
     )
-    yield f"An Euler stands between two jumps and {listed}.", ()
     if euler.most is not None:
-        yield sentence(f"{counted(euler.most, 'Euler')} in the program"), (euler.most,)
+        words = counted("%(number)s Euler in the program.", "%(number)s Eulers in the program.", euler.most)
+        yield words, (euler.most,)
 
 
 def _of_family(edition: Edition) -> Iterator[Said]:
     family = edition.rules.family
     if family is not None and family.most is not None:
         yield (
-            f"Any one take-off counts {counted(family.most, 'time')} at most, whatever the turns.",
+            say("Any one take-off counts %(times)s at most, whatever the turns.", times=times(family.most)),
             (family.most,),
         )
     if family is not None and family.most_repeated is not None:
-        some = counted(family.most_repeated, "take-off")
-        yield f"Only {some} may be done more than once, whatever the turns.", (family.most_repeated,)
+        words = say_many(
+            "Only %(number)s take-off may be done more than once, whatever the turns.",
+            "Only %(number)s take-offs may be done more than once, whatever the turns.",
+            family.most_repeated,
+            number=number(family.most_repeated),
+        )
+        yield words, (family.most_repeated,)
 
 
 def _of_part(edition: Edition) -> Iterator[Said]:
     part = edition.rules.part
     if part is not None:
-        yield f"What is marked +REP keeps {part.percent} % of its base value.", (part.percent,)
+        words = say("What is marked +REP keeps %(percent)s %% of its base value.", percent=part.percent)
+        yield words, (part.percent,)
 
 
 def _of_late(edition: Edition) -> Iterator[Said]:
     late = edition.rules.late
     if not late.last:
-        yield "Nothing counts more in the second half.", (0,)
+        yield say("Nothing counts more in the second half."), (0,)
         return
-    last = counted(late.last, "jump element")
-    words = f"The last {last} begun in the second half count {late.percent / 100:.2f} times their base value."
+    words = say_many(
+        "The last %(number)s jump element begun in the second half count %(factor)s times their base value.",
+        "The last %(number)s jump elements begun in the second half count %(factor)s times their base value.",
+        late.last,
+        number=number(late.last),
+        factor=figure(late.percent / 100, 2),
+    )
     yield words, (late.last, late.percent)
 
 
 def _of_spins(edition: Edition) -> Iterator[Said]:
     spins = edition.rules.spins
-    yield sentence(f"{counted(spins.most, 'spin')} count"), (spins.most,)
+    yield counted("%(number)s spin counts.", "%(number)s spins count.", spins.most), (spins.most,)
     if spins.no_name_twice:
-        yield "No spin counts twice under the same name.", ()
+        yield say("No spin counts twice under the same name."), ()
     for group in spins.required:
-        yield f"One of them: {names(group, 'or')}.", ()
+        yield say("One of them: %(spins)s.", spins=either(group)), ()
 
 
 def _of_bonuses(edition: Edition) -> Iterator[Said]:
@@ -175,19 +206,21 @@ def _of_bonuses(edition: Edition) -> Iterator[Said]:
     if table is None:
         return
     for row in table.rows:
-        yield f"Bonus of {show(row.points)}: {row.words}.", _bonus_numbers(row)
+        words = say("Bonus of %(points)s: %(what)s.", points=show(row.points), what=of_the_data(row.words))
+        yield words, _bonus_numbers(row)
     void = [
         *table.void_calls,
-        *(["a fall"] if table.void_fall else []),
+        *([say("a fall")] if table.void_fall else []),
         *(["+REP"] if table.void_part else []),
     ]
     if void:
-        yield f"No bonus with {names(void, 'or')}.", ()
+        yield say("No bonus with %(calls)s.", calls=either(void)), ()
     if table.most_points_per_element is not None:
         most = table.most_points_per_element
-        yield f"An element earns {show(most)} of bonus at most.", (most / 100,)
+        yield say("An element earns %(points)s of bonus at most.", points=show(most)), (most / 100,)
     if table.most_points is not None:
-        yield f"A program earns {show(table.most_points)} of bonus at most.", (table.most_points / 100,)
+        words = say("A program earns %(points)s of bonus at most.", points=show(table.most_points))
+        yield words, (table.most_points / 100,)
 
 
 def _bonus_numbers(row: BonusRow) -> tuple[float, ...]:
@@ -201,11 +234,11 @@ def _bonus_switch(edition: Edition) -> str:
 def _of_falls(edition: Edition) -> Iterator[Said]:
     each = edition.rules.falls.each
     if len(each) == 1:
-        yield f"Each fall costs {show(each[0])}.", (each[0] / 100,)
+        yield say("Each fall costs %(points)s.", points=show(each[0])), (each[0] / 100,)
         return
-    rising = ", ".join(show(one) for one in each)
+    rising = listed(show(one) for one in each)
     yield (
-        f"Falls cost {rising}, one after the other; the last figure goes on.",
+        say("Falls cost %(rising)s, one after the other; the last figure goes on.", rising=rising),
         tuple(one / 100 for one in each),
     )
 
@@ -215,29 +248,42 @@ def _of_interruptions(edition: Edition) -> Iterator[Said]:
     if table is None:
         return
     for step in table.steps:
-        words = f"An interruption of more than {step.over} and up to {step.upto} seconds costs {show(step.points)}."
+        words = say(
+            "An interruption of more than %(over)s and up to %(upto)s seconds costs %(points)s.",
+            over=step.over,
+            upto=step.upto,
+            points=show(step.points),
+        )
         yield words, (step.over, step.upto, step.points / 100)
     if table.allowance is not None:
-        yield f"An interruption with a granted pause costs {show(table.allowance)}.", (table.allowance / 100,)
+        words = say("An interruption with a granted pause costs %(points)s.", points=show(table.allowance))
+        yield words, (table.allowance / 100,)
 
 
 def _of_overtime(edition: Edition) -> Iterator[Said]:
     table = edition.rules.overtime
     if table is not None:
-        words = f"Each {table.seconds} seconds too short or too long cost {show(table.points)}."
+        words = say(
+            "Each %(seconds)s seconds too short or too long cost %(points)s.",
+            seconds=table.seconds,
+            points=show(table.points),
+        )
         yield words, (table.seconds, table.points / 100)
 
 
 def _of_grades(edition: Edition) -> Iterator[Said]:
     grades = edition.rules.grades
-    words = (
-        f"Grades run from {grades.lowest} to +{grades.highest}, each worth {grades.percent} % of the value."
+    words = say(
+        "Grades run from %(lowest)s to +%(highest)s, each worth %(percent)s %% of the value.",
+        lowest=grades.lowest,
+        highest=grades.highest,
+        percent=grades.percent,
     )
     yield words, (grades.lowest, grades.highest, grades.percent)
     for code, step in grades.steps.items():
-        yield f"A grade of {code} is worth {show(step)}.", (step / 100,)
+        yield say("A grade of %(grade)s is worth %(points)s.", grade=code, points=show(step)), (step / 100,)
     yield (
-        f"From {grades.drop_from} judges on one highest and one lowest mark is dropped.",
+        say("From %(judges)s judges on one highest and one lowest mark is dropped.", judges=grades.drop_from),
         (grades.drop_from,),
     )
 
@@ -245,13 +291,20 @@ def _of_grades(edition: Edition) -> Iterator[Said]:
 def _of_components(edition: Edition) -> Iterator[Said]:
     listed = edition.rules.components.list
     if not listed:
-        yield "The factors of the program components are not known here; give the sheet's own.", ()
+        yield say("The factors of the program components are not known here; give the sheet's own."), ()
     for one in listed:
-        yield f"{one.name}: factor {one.factor:g}.", (one.factor,)
+        yield (
+            say("%(name)s: factor %(factor)s.", name=one.name, factor=Figure(f"{one.factor:g}")),
+            (one.factor,),
+        )
 
 
 def _of_switches(edition: Edition) -> Iterator[RuleSentence]:
     for name, switch in edition.rules.switches.items():
         chosen = edition.reading(name) or switch.default
-        words = f"Disputed: {switch.question} Taken here: {switch.readings[chosen].sentence}"
+        words = say(
+            "Disputed: %(question)s Taken here: %(reading)s",
+            question=of_the_data(switch.question),
+            reading=of_the_data(switch.readings[chosen].sentence),
+        )
         yield RuleSentence("switches", words, (), edition.reading_ref(name), "", name)

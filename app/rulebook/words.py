@@ -2,31 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
-TURNS = {1: "singles", 2: "doubles", 3: "triples", 4: "quads", 5: "quintuples"}
-SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+from app.domain.words import begun, both, either, say, say_many
+
+TURNS: Mapping[int, str] = {
+    1: say("singles"),
+    2: say("doubles"),
+    3: say("triples"),
+    4: say("quads"),
+    5: say("quintuples"),
+}
+SMALL = (
+    say("no"),
+    say("one"),
+    say("two"),
+    say("three"),
+    say("four"),
+    say("five"),
+    say("six"),
+    say("seven"),
+    say("eight"),
+)
 
 
-def counted(count: int, one: str) -> str:
-    """`2`, `spin` -> "two spins"; times are "once", "twice"."""
-    if one == "time" and count in (1, 2):
-        return {1: "once", 2: "twice"}[count]
-    number = SMALL[count] if count < len(SMALL) else str(count)
-    return f"{number} {one}{'' if count == 1 else 's'}"
+def number(count: int) -> str:
+    """`2` -> "two"; large ones in digits."""
+    return SMALL[count] if count < len(SMALL) else str(count)
 
 
-def sentence(words: str) -> str:
-    """The first letter large and a full stop: names such as 2A stay as they are."""
-    return f"{words[:1].upper()}{words[1:]}."
+def times(count: int) -> str:
+    """`2` -> "twice"."""
+    if count in (1, 2):
+        return {1: say("once"), 2: say("twice")}[count]
+    return say_many("%(number)s time", "%(number)s times", count, number=number(count))
 
 
-def names(listed: Iterable[str], last: str = "and") -> str:
+def counted(one: str, many: str, count: int, /, **values: object) -> str:
+    """A whole sentence about so many, its first letter large: `%(number)s` in it is "two"."""
+    return begun(say_many(one, many, count, number=number(count), **values))
+
+
+def names(some: Iterable[str]) -> str:
     """`["2T", "2S", "2Lo"]` -> "2T, 2S and 2Lo"."""
-    parts = list(listed)
-    return (
-        parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} {last} {parts[-1]}" if parts else "nothing"
-    )
+    return both(some) or say("nothing")
 
 
 def turns_words(revolutions: Sequence[int]) -> str:
@@ -34,6 +53,11 @@ def turns_words(revolutions: Sequence[int]) -> str:
     return names(TURNS.get(one, str(one)) for one in revolutions)
 
 
+def kinds_words(revolutions: Sequence[int], jumps: Iterable[str]) -> str:
+    """Jumps of a rule, by turns and by name: "triples and 2A"."""
+    return names([*([turns_words(revolutions)] if revolutions else []), *jumps])
+
+
 def pairs_words(pairs: Sequence[tuple[int, int]]) -> str:
     """`((2, 3), (3, 3))` -> "2+3 or 3+3, in either order"."""
-    return f"{names((f'{one}+{other}' for one, other in pairs), 'or')}, in either order"
+    return say("%(pairs)s, in either order", pairs=either(f"{one}+{other}" for one, other in pairs))

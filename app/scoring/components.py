@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from app.domain.points import Points, half_up
+from app.domain.words import say
 from app.errors import InputError
 from app.rulebook.editions import Edition
 from app.scoring.execution import trimmed
@@ -29,7 +30,9 @@ def panel_mean(edition: Edition, marks: Sequence[Decimal]) -> int:
     """Trimmed mean in hundredths, half up; 0 without marks."""
     for mark in marks:
         if not 0 <= mark <= 10 or mark * 100 != int(mark * 100):
-            raise InputError("judges", f"component mark {mark}; expected 0 to 10.00 in hundredths")
+            raise InputError(
+                "judges", say("component mark %(mark)s; expected 0 to 10.00 in hundredths", mark=mark)
+            )
     if not marks:
         return 0
     hundredths = sorted(int(mark * 100) for mark in marks)
@@ -42,6 +45,12 @@ def _factor(edition: Edition, name: str) -> Decimal:
     if name.casefold() not in known:
         shown = ", ".join(one.name for one in edition.rules.components.list)
         raise InputError(
-            "name", f"no component {name!r} in {edition.name}; expected {shown}, or give a factor"
+            "name",
+            say(
+                "no component %(name)s in %(name_2)s; expected %(shown)s, or give a factor",
+                name=repr(name),
+                name_2=edition.name,
+                shown=shown,
+            ),
         )
     return known[name.casefold()]

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from app.domain.elements import Element
 from app.domain.points import Points, half_up
+from app.domain.words import say
 from app.errors import InputError
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Grades
@@ -25,7 +26,15 @@ def panel_goe(edition: Edition, element: Element, marks: Sequence[int | None]) -
     given = [mark for mark in marks if mark is not None]
     for mark in given:
         if not grades.lowest <= mark <= grades.highest:
-            raise InputError("judges", f"mark {mark}; expected {grades.lowest} to {grades.highest}")
+            raise InputError(
+                "judges",
+                say(
+                    "mark %(mark)s; expected %(lowest)s to %(highest)s",
+                    mark=mark,
+                    lowest=grades.lowest,
+                    highest=grades.highest,
+                ),
+            )
     numerator, denominator = grade_worth(edition, element)
     if not given or not numerator:
         return 0

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Protocol
 
+from app.domain.words import say
 from app.errors import InputError
 from app.security.roles import COACH, SEES_ADVICE, Role
 from app.security.throttle import Clock, Throttle
@@ -31,7 +32,8 @@ class WrongCode(InputError):
 
     def __init__(self) -> None:
         super().__init__(
-            "code", "not the code that works now; look at the laptop, ask for a new one there if needed"
+            say("code"),
+            say("not the code that works now; look at the laptop, ask for a new one there if needed"),
         )
 
 
@@ -41,7 +43,11 @@ class TooManyTries(InputError):
     def __init__(self, seconds: float) -> None:
         self.seconds = int(seconds) + 1
         super().__init__(
-            "code", f"too many tries; wait {self.seconds} seconds, then type the code on the laptop"
+            say("code"),
+            say(
+                "too many tries; wait %(seconds)s seconds, then type the code on the laptop",
+                seconds=self.seconds,
+            ),
         )
 
 

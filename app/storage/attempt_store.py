@@ -9,6 +9,7 @@ from datetime import date, datetime
 from sqlmodel import Session, col, func, select, update
 
 from app.chances.record import LANDED
+from app.domain.words import say
 from app.errors import InputError
 from app.storage import rows, tables
 from app.storage.missing import NotStored
@@ -32,7 +33,7 @@ class AttemptStore:
         """
         skater_id, sending = _one_sending(records)
         if self._session.get(tables.Skater, skater_id) is None:
-            raise NotStored("skater", skater_id)
+            raise NotStored(say("skater"), skater_id)
         # The write lock before looking: two sendings of one form never both count.
         with alone(self._session, "sending", sending):
             known = self._sent(sending)
@@ -41,7 +42,7 @@ class AttemptStore:
                     self._session.add(tables.Attempt(**asdict(record), logged_at=at))
         if known and known != tuple(records):
             raise InputError(
-                "sending", "this form has already been counted, with another result: undo it first"
+                say("sending"), say("this form has already been counted, with another result: undo it first")
             )
         return not known
 
@@ -53,7 +54,7 @@ class AttemptStore:
         known = found.first() is not None
         self._session.commit()
         if not known:
-            raise NotStored("attempt", sending)
+            raise NotStored(say("attempt"), sending)
 
     def entries(self, skater_id: int, limit: int, start: int = 0) -> tuple[EntryRecord, ...]:
         """Lines from number `start` on, those left out included, the latest day first."""
@@ -68,7 +69,7 @@ class AttemptStore:
         """Leave one line out, or count it again. Raises NotStored."""
         row = self._session.get(tables.Attempt, entry_id)
         if row is None or row.skater_id != skater_id:
-            raise NotStored("attempt", entry_id)
+            raise NotStored(say("attempt"), entry_id)
         row.undone = left_out
         self._session.commit()
 
@@ -123,7 +124,10 @@ def _one_sending(records: Sequence[AttemptRecord]) -> tuple[int, str]:
     """Skater and number of the sending all these attempts belong to."""
     owners = {(record.skater_id, record.sending) for record in records}
     if len(owners) != 1:
-        raise InputError("attempts", f"{len(records)} attempts given; expected at least one, of one skater")
+        raise InputError(
+            say("attempts"),
+            say("%(count)s attempts given; expected at least one, of one skater", count=len(records)),
+        )
     return owners.pop()
 
 

@@ -22,6 +22,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, Literal, get_args
 
+from app.domain.words import say
 from app.errors import StorageTrouble
 from app.storage.trouble import in_words
 
@@ -198,7 +199,9 @@ def check(file: Path) -> None:
     with in_words(file), closing(_read_only(file)) as opened:
         said = [str(row[0]) for row in opened.execute("PRAGMA integrity_check(3)")]
     if said != ["ok"]:
-        raise StorageTrouble(f"{file.name} is damaged ({'; '.join(said)[:200]}).")
+        raise StorageTrouble(
+            say("%(name)s is damaged (%(said)s).", name=file.name, said="; ".join(said)[:200])
+        )
 
 
 def _read_only(file: Path) -> sqlite3.Connection:

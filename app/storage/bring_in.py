@@ -17,6 +17,7 @@ from uuid import uuid4
 from sqlalchemy import Table
 from sqlmodel import Session, SQLModel, col, func, select
 
+from app.domain.words import say
 from app.errors import InputError, RecoupError
 from app.rulebook.editions import edition
 from app.storage import tables
@@ -110,7 +111,7 @@ class _Placing:
         if here is not None:
             row["key"] = tables.new_key()
         if not row["name"].strip():
-            raise InputError(FIELD, "a skater without any name; expected initials at least")
+            raise InputError(FIELD, say("a skater without any name; expected initials at least"))
         number = self._insert(table_named(SKATER), row)
         self.skaters.append((number, row["name"]))
 
@@ -151,7 +152,10 @@ class _Placing:
             return True
         new = self._numbers(target).get(old)
         if new is None and not nullable:
-            raise InputError(FIELD, f"a row points to {target} {old}, which is not in the file")
+            raise InputError(
+                FIELD,
+                say("a row points to %(target)s %(old)s, which is not in the file", target=target, old=old),
+            )
         row[column] = new
         return new != GONE
 
@@ -169,7 +173,9 @@ class _Placing:
         try:
             check_event(row)
         except (RecoupError, KeyError, TypeError, ValueError) as error:
-            raise InputError(FIELD, f"an entry of a log cannot be read: {str(error)[:200]}") from error
+            raise InputError(
+                FIELD, say("an entry of a log cannot be read: %(error)s", error=str(error)[:200])
+            ) from error
         if row["device"] != "laptop":
             row["device"] = f"elsewhere-{row['device']}"  # its number may be that of another phone here
         if self.again:
@@ -177,7 +183,7 @@ class _Placing:
             row["id"] = self._fresh(row["id"])
         elif self.session.get(tables.LiveEvent, row["id"]) is not None:
             raise InputError(
-                FIELD, "its programs are here already, under another skater; bring it in as a copy"
+                FIELD, say("its programs are here already, under another skater; bring it in as a copy")
             )
 
     def _ids_inside(self, payload: Mapping[str, Any]) -> dict[str, Any]:
@@ -201,7 +207,11 @@ class _Placing:
         if here is None or here.text != row["text"]:
             if self.session.exec(select(func.count()).select_from(table)).one() >= MOST_VERSIONS:
                 raise InputError(
-                    FIELD, f"{MOST_VERSIONS} versions of own rulebooks are kept already; delete some"
+                    FIELD,
+                    say(
+                        "%(most_versions)s versions of own rulebooks are kept already; delete some",
+                        most_versions=MOST_VERSIONS,
+                    ),
                 )
             if here is not None:
                 last = self.session.exec(
@@ -250,7 +260,8 @@ class _Placing:
                 edition(new)
             except RecoupError:
                 raise InputError(
-                    FIELD, f"it rests on the rulebook {name}, which is not here; update Recoup"
+                    FIELD,
+                    say("it rests on the rulebook %(name)s, which is not here; update Recoup", name=name),
                 ) from None
         return new
 

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select
 
+from app.domain.words import say
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import CallOutRecord
@@ -21,7 +22,7 @@ class CallOutStore:
     def append(self, record: CallOutRecord) -> bool:
         """Add one answer; False when that sending has been counted before. Raises NotStored for an unknown skater."""
         if self._session.get(tables.Skater, record.skater_id) is None:
-            raise NotStored("skater", record.skater_id)
+            raise NotStored(say("skater"), record.skater_id)
         self._session.add(tables.CallOut(**asdict(record)))
         try:
             self._session.commit()
@@ -35,7 +36,7 @@ class CallOutStore:
         """One answer. Raises NotStored."""
         found = self._session.exec(select(tables.CallOut).where(tables.CallOut.sending == sending)).first()
         if found is None:
-            raise NotStored("answer", sending)
+            raise NotStored(say("answer"), sending)
         return rows.call_out(found)
 
     def of_skater(self, skater_id: int) -> tuple[CallOutRecord, ...]:

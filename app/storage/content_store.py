@@ -6,6 +6,7 @@ from datetime import datetime
 
 from sqlmodel import Session, col, select
 
+from app.domain.words import say
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import ContentRecord
@@ -42,7 +43,7 @@ class ContentStore:
     def _row(self, sheet_id: int) -> tables.ContentSheet:
         row = self._session.get(tables.ContentSheet, sheet_id)
         if row is None:
-            raise NotStored("content sheet", sheet_id)
+            raise NotStored(say("content sheet"), sheet_id)
         return row
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from sqlmodel import Session, col, func, select
 
+from app.domain.words import say
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import DayRecord, ProgramKind, StartMark, StartRecord
@@ -33,7 +34,7 @@ class DayStore:
         """One day. Raises NotStored."""
         row = self._session.get(tables.Day, day_id)
         if row is None:
-            raise NotStored("day", day_id)
+            raise NotStored(say("day"), day_id)
         return rows.day(row)
 
     def starts(self, day_id: int) -> tuple[StartRecord, ...]:
@@ -122,5 +123,5 @@ class DayStore:
     def _row(self, day_id: int, start_id: int) -> tables.DayStart:
         row = self._session.get(tables.DayStart, start_id)
         if row is None or row.day_id != day_id:
-            raise NotStored("start", start_id)
+            raise NotStored(say("start"), start_id)
         return row

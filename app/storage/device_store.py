@@ -7,6 +7,7 @@ from typing import cast
 
 from sqlmodel import Session, col, select, update
 
+from app.domain.words import say
 from app.errors import StorageTrouble
 from app.security.tokens import is_alive
 from app.storage import rows, tables
@@ -33,7 +34,7 @@ class DeviceStore:
         """One phone, removed or not. Raises NotStored."""
         row = self._session.get(tables.Device, device_id)
         if row is None:
-            raise NotStored("phone", device_id)
+            raise NotStored(say("phone"), device_id)
         return self._record(row)
 
     def add(
@@ -86,7 +87,7 @@ class DeviceStore:
         """Shut a phone out and forget its name; its number stays, for the logs that name it. Raises NotStored."""
         row = self._session.get(tables.Device, device_id)
         if row is None:
-            raise NotStored("phone", device_id)
+            raise NotStored(say("phone"), device_id)
         row.revoked_at = row.revoked_at or at
         row.name = REMOVED
         self._session.commit()
@@ -96,7 +97,7 @@ class DeviceStore:
         """Whether advice shows on this phone, where the event allows it. Raises NotStored."""
         row = self._session.get(tables.Device, device_id)
         if row is None:
-            raise NotStored("phone", device_id)
+            raise NotStored(say("phone"), device_id)
         row.sees_advice = shown
         self._session.commit()
         return self._record(row)
@@ -167,7 +168,7 @@ class DeviceStore:
             return ""
         row = self._session.get(tables.Skater, skater_id)
         if row is None:
-            raise NotStored("skater", skater_id)
+            raise NotStored(say("skater"), skater_id)
         return row.key
 
     def _skater_of(self, key: str) -> int | None:

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, select, update
 
+from app.domain.words import say
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import DrillRecord
@@ -22,7 +23,7 @@ class DrillStore:
     def append(self, record: DrillRecord, at: datetime) -> bool:
         """Add one; False when that sending has been counted before. Raises NotStored for an unknown skater."""
         if self._session.get(tables.Skater, record.skater_id) is None:
-            raise NotStored("skater", record.skater_id)
+            raise NotStored(say("skater"), record.skater_id)
         plain = asdict(record) | {"codes": list(record.codes)}
         self._session.add(tables.Drill(**plain, logged_at=at))
         try:
@@ -40,7 +41,7 @@ class DrillStore:
         known = found.first() is not None
         self._session.commit()
         if not known:
-            raise NotStored("drill", sending)
+            raise NotStored(say("drill"), sending)
 
     def of_skater(self, skater_id: int, since: date | None = None) -> tuple[DrillRecord, ...]:
         """Every drill that counts, by day and then in order of logging; from the day `since` on."""

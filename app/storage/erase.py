@@ -19,6 +19,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from app.domain.words import say
 from app.errors import StorageTrouble
 from app.storage.backups import Backups
 from app.storage.belongings import SKATER, Rows, Shape, Talk, belongings, in_turn, shape_of_file
@@ -174,7 +175,10 @@ def _erase_here(database: Database, table: str, key: int, skater_key: str = "") 
         broken = _loose_ends(talk) - before
         if broken:
             raise StorageTrouble(
-                f"Nothing was deleted: {broken.pop()[0]} would point to something that is gone."
+                say(
+                    "Nothing was deleted: %(table)s would point to something that is gone.",
+                    table=broken.pop()[0],
+                )
             )
     if database.file is None:
         tidied(database.engine)
@@ -191,8 +195,10 @@ def _wipe(connection: sqlite3.Connection) -> None:
     while connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]:
         if time.monotonic() > until:
             raise StorageTrouble(
-                "It is deleted, but traces are still in the write-ahead log because another page is reading. "
-                "They go when Recoup is stopped."
+                say(
+                    "It is deleted, but traces are still in the write-ahead log because another page is reading. "
+                    "They go when Recoup is stopped."
+                )
             )
         time.sleep(0.05)
 
@@ -200,7 +206,7 @@ def _wipe(connection: sqlite3.Connection) -> None:
 def _key_of(connection: Talk, skater_id: int) -> str:
     found = connection.execute(f'SELECT "key" FROM "{SKATER}" WHERE id = ?', (skater_id,)).fetchone()
     if found is None:
-        raise NotStored("skater", skater_id)
+        raise NotStored(say("skater"), skater_id)
     return str(found[0])
 
 

@@ -11,6 +11,7 @@ from typing import IO, Any
 from uuid import uuid4
 
 from app import __version__
+from app.domain.words import say
 from app.storage.belongings import SKATER, Rows, Shape, Talk, belongings, in_turn
 from app.storage.database import NEWEST, Database
 from app.storage.missing import NotStored
@@ -66,7 +67,7 @@ def _everything(talk: Talk, shape: Shape) -> Rows:
 def _of_skater(talk: Talk, shape: Shape, skater_id: int) -> Rows:
     """The skater's rows, the days of its starts, and the rulebooks its layouts and programs rest on."""
     if not talk.execute("SELECT 1 FROM skater WHERE id = ?", (skater_id,)).fetchone():
-        raise NotStored("skater", skater_id)
+        raise NotStored(say("skater"), skater_id)
     found = belongings(talk, shape, SKATER, skater_id)
     named = _editions(talk, shape, found)
     versions = {tuple(name.split("/")[1:3]) for name in named if name.startswith("own/")}

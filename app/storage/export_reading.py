@@ -15,6 +15,7 @@ from typing import IO, Any
 
 from pydantic import BaseModel, ValidationError
 
+from app.domain.words import say
 from app.errors import InputError, RecoupError
 from app.storage.database import NEWEST
 from app.storage.portable import FORMAT, FORMAT_VERSION, MANIFEST, NOTE, Manifest, TableEntry, row_model
@@ -55,7 +56,9 @@ def opened(source: IO[bytes], known: frozenset[str]) -> ExportFile:
         for entry in manifest.tables:
             _check_sum(archive, entry)
     except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, EOFError, OSError) as error:
-        raise InputError(FIELD, "this is no export file of Recoup, or it was damaged on the way") from error
+        raise InputError(
+            FIELD, say("this is no export file of Recoup, or it was damaged on the way")
+        ) from error
     return ExportFile(archive, manifest)
 
 
@@ -63,19 +66,31 @@ def _manifest(archive: zipfile.ZipFile) -> Manifest:
     infos = archive.infolist()
     if len(infos) > MOST_ENTRIES or sum(one.file_size for one in infos) > MOST_UNPACKED:
         given = f"{len(infos)} files of {sum(one.file_size for one in infos):,} bytes in it"
-        raise InputError(FIELD, f"{given}; expected at most {MOST_ENTRIES} files and {MOST_UNPACKED:,} bytes")
+        raise InputError(
+            FIELD,
+            say(
+                "%(given)s; expected at most %(most_entries)s files and %(most_unpacked)s bytes",
+                given=given,
+                most_entries=MOST_ENTRIES,
+                most_unpacked=format(MOST_UNPACKED, ","),
+            ),
+        )
     said = next((one for one in infos if one.filename == MANIFEST), None)
     if said is None or said.file_size > MOST_MANIFEST:
-        raise InputError(FIELD, "this is no export file of Recoup: it has no manifest.json of the right size")
+        raise InputError(
+            FIELD, say("this is no export file of Recoup: it has no manifest.json of the right size")
+        )
     try:
         manifest = Manifest.model_validate_json(archive.read(said))
     except ValidationError as error:
         raise InputError(FIELD, f"{MANIFEST}: {_first(error)}") from None
     if manifest.format != FORMAT:
-        raise InputError(FIELD, f"this is no export file of Recoup but {manifest.format[:40]!r}")
+        raise InputError(
+            FIELD, say("this is no export file of Recoup but %(format)s", format=repr(manifest.format[:40]))
+        )
     if manifest.format_version > FORMAT_VERSION or manifest.schema_ > NEWEST:
         raise InputError(
-            FIELD, "a newer Recoup has written this file; update this one, then bring it in again"
+            FIELD, say("a newer Recoup has written this file; update this one, then bring it in again")
         )
     return manifest
 
@@ -85,14 +100,18 @@ def _check_entries(archive: zipfile.ZipFile, manifest: Manifest, known: frozense
     strange = [one.table for one in manifest.tables if one.table not in known]
     if strange:
         raise InputError(
-            FIELD, f"it has a table {strange[0]!r}, which this Recoup does not know; update it first"
+            FIELD,
+            say(
+                "it has a table %(strange)s, which this Recoup does not know; update it first",
+                strange=repr(strange[0]),
+            ),
         )
     sizes = {one.file: one.bytes for one in manifest.tables}
     if len({one.table for one in manifest.tables}) != len(manifest.tables):
-        raise InputError(FIELD, "a table stands twice in its manifest")
+        raise InputError(FIELD, say("a table stands twice in its manifest"))
     names = [one.filename for one in archive.infolist()]
     if sorted(names) != sorted({*sizes, MANIFEST, *({NOTE} & set(names))}):
-        raise InputError(FIELD, "the files in it are not those its manifest names")
+        raise InputError(FIELD, say("the files in it are not those its manifest names"))
     for info in archive.infolist():
         plain = (
             info.compress_type in PACKED
@@ -101,7 +120,11 @@ def _check_entries(archive: zipfile.ZipFile, manifest: Manifest, known: frozense
         )
         if not plain or info.file_size != sizes.get(info.filename, info.file_size):
             raise InputError(
-                FIELD, f"{info.filename} in it is encrypted, a link, or of another size than it says"
+                FIELD,
+                say(
+                    "%(filename)s in it is encrypted, a link, or of another size than it says",
+                    filename=info.filename,
+                ),
             )
 
 
@@ -116,14 +139,25 @@ def _check_sum(archive: zipfile.ZipFile, entry: TableEntry) -> None:
             digest.update(part)
     if (size, lines, digest.hexdigest()) != (entry.bytes, entry.rows, entry.sha256):
         raise InputError(
-            FIELD, f"{entry.file} is not as it was written: its checksum differs. Export it once more"
+            FIELD,
+            say(
+                "%(file)s is not as it was written: its checksum differs. Export it once more",
+                file=entry.file,
+            ),
         )
 
 
 def _lines(source: IO[bytes], name: str) -> Iterator[bytes]:
     while line := source.readline(MOST_LINE + 1):
         if len(line) > MOST_LINE:
-            raise InputError(FIELD, f"{name}: a row of more than {MOST_LINE:,} bytes")
+            raise InputError(
+                FIELD,
+                say(
+                    "%(name)s: a row of more than %(most_line)s bytes",
+                    name=name,
+                    most_line=format(MOST_LINE, ","),
+                ),
+            )
         yield line
 
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from sqlmodel import Session, select
 
+from app.domain.words import say
 from app.storage import rows, tables
 from app.storage.missing import NotStored
 from app.storage.records import LayoutRecord
@@ -69,5 +70,5 @@ class LayoutStore:
     def _row(self, layout_id: int, *, anew: bool = False) -> tables.Layout:
         row = self._session.get(tables.Layout, layout_id, populate_existing=anew)
         if row is None:
-            raise NotStored("layout", layout_id)
+            raise NotStored(say("layout"), layout_id)
         return row

@@ -10,6 +10,7 @@ from typing import Any, TypedDict, Unpack
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, func, select
 
+from app.domain.words import say
 from app.errors import ProgramError
 from app.storage import rows, tables
 from app.storage.missing import NotStored
@@ -48,7 +49,7 @@ class LiveStore:
         with alone(self._session, "start", start_id):
             start = self._session.get(tables.DayStart, start_id, populate_existing=True)
             if start is None:
-                raise NotStored("start", start_id)
+                raise NotStored(say("start"), start_id)
             if start.program_id is not None:
                 return self.program(start.program_id)
             row = self._insert_program(record)
@@ -67,7 +68,9 @@ class LiveStore:
             row = self._insert_program(record)
             for seq, one in enumerate(events, start=1):
                 if self._session.get(tables.LiveEvent, one.id) is not None:
-                    raise ProgramError("event", f"{one.id!r} is already in the log of another program")
+                    raise ProgramError(
+                        say("event"), say("%(id)s is already in the log of another program", id=repr(one.id))
+                    )
                 self._session.add(tables.LiveEvent(program_id=rows.stored_id(row.id), seq=seq, **asdict(one)))
         return rows.program(row)
 
@@ -189,7 +192,10 @@ class LiveStore:
             # On a server two programs are written at the same time: the id has just come in with the other one.
             known = self._session.get_one(tables.LiveEvent, event_id)
         if known.program_id != program_id:
-            raise ProgramError("event", f"{event_id!r} is already in the log of another program")
+            raise ProgramError(
+                say("event"),
+                say("%(event_id)s is already in the log of another program", event_id=repr(event_id)),
+            )
         return rows.event(known)
 
     def fill(self, log: Iterable[LoggedEvent]) -> None:
@@ -213,7 +219,7 @@ class LiveStore:
     def _row(self, program_id: int) -> tables.LiveProgram:
         row = self._session.get(tables.LiveProgram, program_id)
         if row is None:
-            raise NotStored("program", program_id)
+            raise NotStored(say("program"), program_id)
         return row
 
 

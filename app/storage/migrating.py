@@ -14,15 +14,16 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
 
+from app.domain.words import entry, say
 from app.errors import StorageTrouble
 from app.storage.trouble import DAMAGED, in_words
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 LOCK = 0x5265_636F_7570
 """The advisory lock of migrations: "Recoup" in ASCII."""
-NEWER = (
-    "{where} was last used by a newer Recoup (tables {version}; this one knows tables up to {newest}). Nothing was "
-    "touched. Start the newer Recoup, or choose another folder with --data-dir."
+NEWER = entry(
+    "%(where)s was last used by a newer Recoup (tables %(version)s; this one knows tables up to %(newest)s). "
+    "Nothing was touched. Start the newer Recoup, or choose another folder with --data-dir."
 )
 
 
@@ -39,7 +40,7 @@ def version_of(engine: Engine, file: Path | None) -> str | None:
             return None
         with closing(_only_looking(file)) as opened:
             if opened.execute("PRAGMA quick_check(1)").fetchone() != ("ok",):
-                raise StorageTrouble(DAMAGED.format(where=file))
+                raise StorageTrouble(say(DAMAGED, where=file))
             known = "SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = 'alembic_version'"
             if opened.execute(known).fetchone() is None:
                 return None
@@ -57,7 +58,7 @@ def _only_looking(file: Path) -> sqlite3.Connection:
 def refuse_newer(version: str | None, newest: str, file: Path | None) -> None:
     """Raises StorageTrouble when these tables are ahead of this program."""
     if version is not None and version > newest:
-        raise StorageTrouble(NEWER.format(where=file or "The database", version=version, newest=newest))
+        raise StorageTrouble(say(NEWER, where=file or say("The database"), version=version, newest=newest))
 
 
 def upgrade(engine: Engine, to: str) -> None:

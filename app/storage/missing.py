@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from app.domain.words import say
 from app.errors import InputError
 
 
@@ -10,6 +11,10 @@ class NotStored(InputError):
 
     def __init__(self, what: str, given: object) -> None:
         super().__init__(
-            what, f"nothing stored under {given!r}; it may have been removed: go back to the list"
+            what,
+            say(
+                "nothing stored under %(given)s; it may have been removed: go back to the list",
+                given=repr(given),
+            ),
         )
         self.given = given

@@ -14,6 +14,7 @@ from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
+from app.domain.words import say
 from app.errors import InputError, StorageTrouble
 from app.storage.backups import Backup, Backups, check, copy
 from app.storage.database import Database
@@ -30,8 +31,11 @@ def named(backups: Backups, name: str) -> Backup:
     """The copy of that name. Raises InputError listing those there are."""
     found = backups.get(name)
     if found is None:
-        there = ", ".join(one.name for one in backups.all()[:5]) or "none yet"
-        raise InputError("backup", f"{name[:80]!r} given; expected one of: {there}")
+        there = ", ".join(one.name for one in backups.all()[:5]) or say("none yet")
+        raise InputError(
+            say("backup"),
+            say("%(given)s given; expected one of: %(expected)s", given=repr(name[:80]), expected=there),
+        )
     return found
 
 
@@ -43,7 +47,8 @@ def restore(database: Database, name: str, now: datetime) -> Backup | None:
     """
     if database.file is None or database.backups is None:
         raise InputError(
-            "backup", "there is no file to restore: PostgreSQL has its own tools (see DEVELOPERS.md)"
+            say("backup"),
+            say("there is no file to restore: PostgreSQL has its own tools (see DEVELOPERS.md)"),
         )
     wanted = named(database.backups, name)
     check(wanted.file)

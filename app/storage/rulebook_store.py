@@ -9,6 +9,7 @@ from datetime import datetime
 
 from sqlmodel import Session, col, func, select
 
+from app.domain.words import say
 from app.errors import InputError, RecoupError
 from app.rulebook.editions import SHELF, Edition, Shelf, edition, value_tables
 from app.rulebook.own import named, slug_of
@@ -59,7 +60,11 @@ class RulebookStore:
         with alone(self._session, "own rulebooks"):
             if self._session.exec(select(func.count()).select_from(table)).one() >= MOST_VERSIONS:
                 raise InputError(
-                    "title", f"{MOST_VERSIONS} versions are kept already; there is no room for more"
+                    say("title"),
+                    say(
+                        "%(most_versions)s versions are kept already; there is no room for more",
+                        most_versions=MOST_VERSIONS,
+                    ),
                 )
             last = self._session.exec(select(func.max(table.version)).where(table.slug == slug)).one() or 0
             made = named(book, title, last + 1)
@@ -99,7 +104,11 @@ class RulebookStore:
             taken = select(tables.OwnRulebook.id).where(tables.OwnRulebook.slug == new)
             if new != slug and self._session.exec(taken).first() is not None:
                 raise InputError(
-                    "title", f"{title!r} is the name of another rulebook of yours; choose another"
+                    say("title"),
+                    say(
+                        "%(title)s is the name of another rulebook of yours; choose another",
+                        title=repr(title),
+                    ),
                 )
             for row in rows:
                 book = named(read_file(row.text, value_tables()), title, row.version)
@@ -113,11 +122,15 @@ class RulebookStore:
         """Every version of a rulebook that nothing rests on."""
         rows = list(self._session.exec(select(tables.OwnRulebook).where(tables.OwnRulebook.slug == slug)))
         if not rows:
-            raise NotStored("rulebook", slug)
+            raise NotStored(say("rulebook"), slug)
         rests = self._rests(slug)
         if rests:
             raise InputError(
-                "rulebook", f"{rests} layouts, programs or sheets rest on it; it keeps its name and stays"
+                say("rulebook"),
+                say(
+                    "%(rests)s layouts, programs or sheets rest on it; it keeps its name and stays",
+                    rests=rests,
+                ),
             )
         return rows
 

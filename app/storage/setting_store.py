@@ -8,6 +8,7 @@ from typing import Final
 
 from sqlmodel import Session, select
 
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.settings import CoachSettings, read_value
 from app.storage import tables
@@ -49,7 +50,14 @@ class SettingStore:
         """Raises InputError for an unknown name or an unusable value."""
         defaults = {item.name: item.default for item in fields(CoachSettings)}
         if name not in defaults:
-            raise InputError("setting", f"{name!r} given; expected one of: {', '.join(defaults)}")
+            raise InputError(
+                say("setting"),
+                say(
+                    "%(given)s given; expected one of: %(expected)s",
+                    given=repr(name),
+                    expected=listed(defaults),
+                ),
+            )
         self._check(name, read_value(name, defaults[name], text))
 
     @staticmethod
@@ -57,4 +65,6 @@ class SettingStore:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             return
         if not 0 <= value <= MOST[name]:
-            raise InputError(name, f"{str(value)[:20]} given; expected 0 to {MOST[name]}")
+            raise InputError(
+                name, say("%(given)s given; expected 0 to %(most)s", given=str(value)[:20], most=MOST[name])
+            )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sqlmodel import Session, col, desc, or_, select
 
+from app.domain.words import say
 from app.storage import tables
 from app.storage.missing import NotStored
 from app.storage.records import SheetRecord
@@ -65,7 +66,7 @@ class SheetStore:
     def _row(self, sheet_id: int) -> tables.OfficialSheet:
         row = self._session.get(tables.OfficialSheet, sheet_id)
         if row is None:
-            raise NotStored("sheet", sheet_id)
+            raise NotStored(say("sheet"), sheet_id)
         return row
 
 

@@ -7,6 +7,7 @@ from datetime import date
 
 from sqlmodel import Session, col, select
 
+from app.domain.words import say
 from app.errors import InputError
 from app.storage import rows, tables
 from app.storage.attempt_store import AttemptStore
@@ -29,13 +30,13 @@ class SkaterStore:
         """One skater. Raises NotStored."""
         row = self._session.get(tables.Skater, skater_id)
         if row is None:
-            raise NotStored("skater", skater_id)
+            raise NotStored(say("skater"), skater_id)
         return rows.skater(row)
 
     def add(self, name: str, invented: bool = False) -> SkaterRecord:
         """A new skater. Initials will do; a name is never needed."""
         if not name.strip():
-            raise InputError("name", "nothing given; expected initials or a name")
+            raise InputError(say("name"), say("nothing given; expected initials or a name"))
         row = tables.Skater(name=name.strip(), invented=invented)
         self._session.add(row)
         self._session.commit()
@@ -55,8 +56,11 @@ class SkaterStore:
         """
         attempts, landed = record.attempts - record.log.attempts, record.landed - record.log.landed
         if not 0 <= landed <= attempts:
-            given = f"{landed} landed of {attempts} attempts"
-            raise InputError("landed", f"{given} given; expected between 0 and the number of attempts")
+            given = say("%(landed)s landed of %(attempts)s attempts", landed=landed, attempts=attempts)
+            raise InputError(
+                say("landed"),
+                say("%(given)s given; expected between 0 and the number of attempts", given=given),
+            )
         row = self._row(record)
         values = asdict(record) | {"attempts": attempts, "landed": landed}
         for name in ("code", "entry", "cue", "ready", "attempts", "landed", "outcomes", "last_logged"):
@@ -69,7 +73,7 @@ class SkaterStore:
         """Count one more attempt. Raises NotStored."""
         row = self._session.get(tables.TrainedElement, trained_id)
         if row is None:
-            raise NotStored("element", trained_id)
+            raise NotStored(say("element"), trained_id)
         row.attempts += 1
         row.landed += landed
         row.last_logged = max(on, row.last_logged or on)
@@ -84,15 +88,19 @@ class SkaterStore:
         if record.id:
             row = self._session.get(tables.TrainedElement, record.id)
             if row is None:
-                raise NotStored("element", record.id)
+                raise NotStored(say("element"), record.id)
             return row
         table = tables.TrainedElement
         same = select(table.id).where(
             col(table.skater_id) == record.skater_id, table.code == record.code, table.entry == record.entry
         )
         if self._session.exec(same).first() is not None:
-            entry = f" with entry {record.entry!r}" if record.entry else ""
-            raise InputError(
-                "code", f"{record.code}{entry} is already in this skater's list; change it there"
+            what = say(
+                "%(code)s with entry %(entry)s is already in this skater's list; change it there"
+                if record.entry
+                else "%(code)s is already in this skater's list; change it there",
+                code=record.code,
+                entry=repr(record.entry),
             )
+            raise InputError(say("code"), what)
         return table(skater_id=record.skater_id, code=record.code, outcomes=[])

@@ -12,24 +12,27 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from app.domain.words import entry, say
 from app.errors import InputError, RecoupError, StorageTrouble
 
-SAFE = "Nothing that was saved before is lost."
-FULL = "The disk is full, so this was not saved. {safe} Free some space, then try again ({where})."
-READ_ONLY = (
-    "Recoup may not write here, so this was not saved: {where}. {safe} Make it writable, then try again."
+SAFE = say("Nothing that was saved before is lost.")
+FULL = entry("The disk is full, so this was not saved. %(safe)s Free some space, then try again (%(where)s).")
+READ_ONLY = entry(
+    "Recoup may not write here, so this was not saved: %(where)s. %(safe)s Make it writable, then try again."
 )
-DAMAGED = (
-    "The database file is damaged: {where}. It was left as it is. Stop Recoup, then bring a copy back: "
+DAMAGED = entry(
+    "The database file is damaged: %(where)s. It was left as it is. Stop Recoup, then bring a copy back: "
     "`python -m app restore` lists the copies there are."
 )
-CANNOT_OPEN = (
-    "The database file cannot be opened: {where}. Is the folder there, and yours to write in? {safe}"
+CANNOT_OPEN = entry(
+    "The database file cannot be opened: %(where)s. Is the folder there, and yours to write in? %(safe)s"
 )
-BUSY = (
-    "Another program holds the database file, so this was not saved ({where}). {safe} Try again in a moment."
+BUSY = entry(
+    "Another program holds the database file, so this was not saved (%(where)s). %(safe)s Try again in a moment."
 )
-DISK = "The disk reported a fault, so this was not saved ({where}). {safe} Make a copy of the folder, then try again."
+DISK = entry(
+    "The disk reported a fault, so this was not saved (%(where)s). %(safe)s Make a copy of the folder, then try again."
+)
 WORDS = {
     sqlite3.SQLITE_FULL: FULL,
     sqlite3.SQLITE_READONLY: READ_ONLY,
@@ -53,18 +56,28 @@ def trouble_of(error: BaseException, where: Path | str) -> StorageTrouble | None
         words = WORDS.get(getattr(error, "sqlite_errorcode", 0) & PRIMARY)
     else:
         words = BY_ERRNO.get(error.errno or 0) if isinstance(error, OSError) else None
-    return StorageTrouble(words.format(where=where, safe=SAFE)) if words else None
+    return StorageTrouble(say(words, where=where, safe=SAFE)) if words else None
 
 
 SERVER_WORDS = {
-    "08": "The database server does not answer, so this was not saved. {safe} Try again in a moment.",
-    "25006": "The database server takes no writing now, so this was not saved. {safe} Ask who looks after it.",
-    "28": "The database server does not let Recoup in: look at the user and password in DATABASE_URL.",
-    "3D": "There is no database of that name: look at DATABASE_URL, or make it with createdb.",
-    "53": "The database server has no room left (disk, memory or connections), so this was not saved. {safe}",
-    "57": "The database server is being stopped, so this was not saved. {safe} Try again in a moment.",
-    "58": "The database server reported a fault of its disk, so this was not saved. {safe}",
-    "XX001": "The database server reports damaged data. Ask who looks after it; Recoup writes nothing more there.",
+    "08": entry(
+        "The database server does not answer, so this was not saved. %(safe)s Try again in a moment."
+    ),
+    "25006": entry(
+        "The database server takes no writing now, so this was not saved. %(safe)s Ask who looks after it."
+    ),
+    "28": entry("The database server does not let Recoup in: look at the user and password in DATABASE_URL."),
+    "3D": entry("There is no database of that name: look at DATABASE_URL, or make it with createdb."),
+    "53": entry(
+        "The database server has no room left (disk, memory or connections), so this was not saved. %(safe)s"
+    ),
+    "57": entry(
+        "The database server is being stopped, so this was not saved. %(safe)s Try again in a moment."
+    ),
+    "58": entry("The database server reported a fault of its disk, so this was not saved. %(safe)s"),
+    "XX001": entry(
+        "The database server reports damaged data. Ask who looks after it; Recoup writes nothing more there."
+    ),
 }
 """By SQLSTATE, whole or its first two signs (PostgreSQL 15, appendix A)."""
 TOO_LARGE = "22003"
@@ -84,11 +97,11 @@ def server_fault_of(error: BaseException) -> RecoupError | OverflowError | None:
         return OverflowError(str(error))
     kinds = {one.__name__ for one in type(error).__mro__}
     if state in NOT_TEXT or (not state and "DataError" in kinds):
-        return InputError("", "a sign that cannot be kept was given; expected plain text")
+        return InputError("", say("a sign that cannot be kept was given; expected plain text"))
     words = SERVER_WORDS.get(state) or SERVER_WORDS.get(state[:2])
     if words is None and not state and kinds & NO_ANSWER:
         words = SERVER_WORDS["08"]
-    return StorageTrouble(words.format(safe=SAFE)) if words else None
+    return StorageTrouble(say(words, safe=SAFE)) if words else None
 
 
 @contextmanager

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import logging
 from dataclasses import dataclass
+from http import HTTPStatus
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
+from app.domain.said import said_of
+from app.domain.words import say
 from app.errors import ChangedMeanwhile, InputError, RecoupError, StorageTrouble
 from app.security.headers import PROTECTION, keeping
 from app.security.pairing import TooManyTries
@@ -20,18 +23,31 @@ from app.web.rendering import page
 log = logging.getLogger("recoup")
 
 TITLES = {
-    403: "Not from here",
-    404: "Nothing here",
-    405: "Not like this",
-    408: "Too slow",
-    409: "Changed meanwhile",
-    413: "Too large",
-    422: "That cannot be used",
-    429: "Too many tries",
-    500: "Recoup made a mistake",
-    507: "Not saved",
+    403: say("Not from here"),
+    404: say("Nothing here"),
+    405: say("Not like this"),
+    408: say("Too slow"),
+    409: say("Changed meanwhile"),
+    413: say("Too large"),
+    422: say("That cannot be used"),
+    429: say("Too many tries"),
+    500: say("Recoup made a mistake"),
+    507: say("Not saved"),
 }
-OUR_FAULT = "Something went wrong inside Recoup. What was logged is safe: go back and try again."
+UNREADABLE = {
+    "missing": say("nothing given; expected a value"),
+    "int_parsing": say("expected a whole number"),
+    "int_from_float": say("expected a whole number"),
+    "float_parsing": say("expected a number"),
+    "date_from_datetime_parsing": say("expected a day"),
+    "bool_parsing": say("expected yes or no"),
+}
+"""What forms get wrong, by pydantic's name of the fault; any other is said in pydantic's English."""
+NOTHING_SAID = {
+    404: say("There is no page at this address. Go back and choose from the page."),
+    405: say("This address does not take that. Go back and use the buttons of the page."),
+}
+OUR_FAULT = say("Something went wrong inside Recoup. What was logged is safe: go back and try again.")
 
 
 @dataclass(frozen=True)
@@ -66,7 +82,7 @@ def answer(request: Request, status: int, message: str) -> Response:
     """One error, as JSON, fragment or page."""
     if wants_json(request):
         return JSONResponse({"error": message}, status_code=status)
-    view = ErrorView(status, TITLES.get(status, "Not possible"), message)
+    view = ErrorView(status, TITLES.get(status, say("Not possible")), message)
     return page(request, "error.html", view, fragment="_error.html", status=status)
 
 
@@ -82,25 +98,28 @@ def install(app: FastAPI) -> None:
 
 async def _ours(request: Request, error: Exception) -> Response:
     assert isinstance(error, RecoupError)
-    return answer(request, status_of(error), str(error))
+    return answer(request, status_of(error), said_of(error))
 
 
 async def _unreadable(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     first = error.errors()[0]
     field = ".".join(str(part) for part in first["loc"][1:]) or "request"
-    return answer(request, 422, f"{field}: {first['msg']}")
+    problem = UNREADABLE.get(first["type"], str(first["msg"]))
+    return answer(request, 422, say("%(field)s: %(problem)s", field=field, problem=problem))
 
 
 async def _http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    return answer(request, error.status_code, str(error.detail))
+    plain = error.detail == HTTPStatus(error.status_code).phrase
+    said = NOTHING_SAID.get(error.status_code, error.detail) if plain else error.detail
+    return answer(request, error.status_code, said)
 
 
 async def _too_large(request: Request, error: Exception) -> Response:
     """A number in the address or a form that no table can hold: nothing has such a number."""
     return answer(
-        request, 404, "There is nothing with a number that large. Go back and choose from the page."
+        request, 404, say("There is nothing with a number that large. Go back and choose from the page.")
     )
 
 

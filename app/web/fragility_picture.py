@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from html import escape
 
 from markupsafe import Markup
 
 from app.live.program import clock
+from app.web.languages import written
 
 TALL, WIDE = 344, 688
 LINE = 21
@@ -170,7 +170,7 @@ def _column(bar: Bar, x: float, line: float, step: float) -> str:
     return (
         f'<g class="pass"><rect class="plate" x="{x - wide / 2:.1f}" y="{line - 15}" width="{wide:.1f}" '
         f'height="30" rx="6"/>'
-        f'<text class="code middle" x="{x:.1f}" y="{line + 6}"{fit}>{escape(bar.code)}</text>'
+        f'<text class="code middle" x="{x:.1f}" y="{line + 6}"{fit}>{written(bar.code)}</text>'
         f"{_text('number', x, line - 21, str(bar.number))}{_text('when', x, line + 36, clock(bar.seconds))}</g>"
     )
 
@@ -260,13 +260,13 @@ def _shade(x: float, y: float, wide: float, high: float) -> str:
 
 
 def _text(kind: str, x: float, y: float, words: str, anchor: str = "middle") -> str:
-    return f'<text class="{kind} {anchor}" x="{x:.1f}" y="{y:.1f}">{escape(words)}</text>'
+    return f'<text class="{kind} {anchor}" x="{x:.1f}" y="{y:.1f}">{written(words)}</text>'
 
 
 def _opening(picture: FragilePicture, key: str, kind: str, wide: float, high: float) -> str:
-    key = escape(key)
+    key = written(key)
     return (
         f'<svg class="{kind}" viewBox="0 0 {wide} {high:.0f}" role="img" '
         f'aria-labelledby="{key}-t {key}-d" focusable="false">'
-        f'<title id="{key}-t">{escape(picture.title)}</title><desc id="{key}-d">{escape(picture.says)}</desc>'
+        f'<title id="{key}-t">{written(picture.title)}</title><desc id="{key}-d">{written(picture.says)}</desc>'
     )

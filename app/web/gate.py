@@ -14,6 +14,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from app.domain.words import say
 from app.security import origin, roles, tokens
 from app.security.headers import PROTECTION, keeping, transport
 from app.storage.database import Database
@@ -147,7 +148,7 @@ def _judge_visitor(request: Request, visitor: Visitor) -> Response | None:
 def _not_for(request: Request, visitor: Visitor) -> Response:
     """A page a role has no use for leads to the programs; anything else is refused in words."""
     if visitor.is_coach:
-        return error_pages.answer(request, 403, "This is done on the laptop only, not on a phone.")
+        return error_pages.answer(request, 403, say("This is done on the laptop only, not on a phone."))
     if request.method == "GET" and visitor.is_skater and "text/html" in request.headers.get("accept", ""):
         # Every way out of a skater's pages leads back to them, and says nothing about what else there is.
         if request.scope["path"] != (own := f"/skaters/{visitor.skater_id}/view"):

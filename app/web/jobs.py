@@ -20,6 +20,7 @@ from typing import Any, Generic, TypeVar
 
 from fastapi import Request, Response
 
+from app.domain.said import said_of
 from app.domain.words import say
 from app.errors import RecoupError
 from app.web import htmx
@@ -128,14 +129,14 @@ class Jobs:
 
     def _worked(self, key: str, work: Callable[[Progress], Any], progress: Progress) -> Job[Any]:
         try:
-            return Job(done=True, share=1.0, words="Done", result=work(progress))
+            return Job(done=True, share=1.0, words=say("Done"), result=work(progress))
         except _Closed:
-            return Job(done=True, fault="Recoup was closed.")
+            return Job(done=True, fault=say("Recoup was closed."))
         except RecoupError as error:
-            return Job(done=True, words="Not possible", fault=str(error))
+            return Job(done=True, words=say("Not possible"), fault=said_of(error))
         except Exception as error:
             log.error("unexpected error in job %s", key, exc_info=error)
-            return Job(done=True, words="Not possible", fault=OUR_FAULT)
+            return Job(done=True, words=say("Not possible"), fault=OUR_FAULT)
 
     def _put(self, key: str, job: Job[Any]) -> None:
         with self._lock:

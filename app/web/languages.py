@@ -153,8 +153,11 @@ def written(value: str) -> str:
 
 
 def _said(text: Text) -> str:
+    if spoken.get() == ENGLISH:
+        return str(text)
     if text.parts:
-        return language().space.join(str(shown(one)) for one in text.parts)
+        said = language().space.join(str(shown(one)) for one in text.parts)
+        return said[:1].upper() + said[1:] if text.begins else said
     if not text.message:
         return str(text)
     return translated(text.message, text.many, text.number) % filled(text.values)

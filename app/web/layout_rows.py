@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from app.domain.words import say
 from app.errors import ChangedMeanwhile, InputError
 from app.storage.records import LayoutItem, LayoutRecord, SkaterRecord
 from app.storage.stores import Stores
@@ -24,11 +25,15 @@ def place_of(items: Sequence[LayoutItem], place: int, was: str) -> int:
         here = [at for at, item in enumerate(items) if mark_of(item) == was]
         if place not in here and len(here) != 1:
             raise ChangedMeanwhile(
-                "row", "it was changed or taken out since this page was made; go back and look at it anew"
+                say("row"),
+                say("it was changed or taken out since this page was made; go back and look at it anew"),
             )
         return place if place in here else here[0]
     if not 0 <= place < len(items):
-        raise InputError("place", f"{place} given; this layout has rows 0 to {len(items) - 1}")
+        raise InputError(
+            say("place"),
+            say("%(given)s given; this layout has rows 0 to %(count)s", given=place, count=len(items) - 1),
+        )
     return place
 
 

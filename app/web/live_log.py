@@ -9,6 +9,7 @@ from typing import Annotated, cast
 
 from fastapi import Depends, Form, Request, Response
 
+from app.domain.words import say
 from app.errors import InputError
 from app.live.broadcast import Hub
 from app.live.events import Event, FailureCalled, Ids, to_record
@@ -104,7 +105,10 @@ def get_tap(
 ) -> Tap:
     """The tap of this request. `InputError` for an id that is none."""
     if not EVENT_ID.fullmatch(event_id):
-        raise InputError("event_id", f"given {event_id[:80]!r}; expected 1 to 80 signs without spaces")
+        raise InputError(
+            say("event_id"),
+            say("given %(given)s; expected 1 to 80 signs without spaces", given=repr(event_id[:80])),
+        )
     arrived = datetime.now(UTC)
     made, sent = _moment(made_at), _moment(sent_at)
     return Tap(request, stores, visitor, program_id, event_id, _tapped_at(arrived, made, sent), made)

@@ -9,6 +9,7 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.types import Message, Receive
 
+from app.domain.words import say
 from app.security.limits import BODY_SECONDS, most_body
 
 
@@ -26,7 +27,9 @@ def measured(receive: Receive, path: str, seconds: float = BODY_SECONDS) -> Rece
             so_far += len(message.get("body", b""))
             more = bool(message.get("more_body", False))
             if so_far > most:
-                raise HTTPException(413, f"more than {most:,} bytes given; send less at a time")
+                raise HTTPException(
+                    413, say("more than %(most)s bytes given; send less at a time", most=f"{most:,}")
+                )
         return message
 
     return limited
@@ -36,4 +39,4 @@ async def _in_time(receive: Receive, seconds: float) -> MutableMapping[str, Any]
     try:
         return await asyncio.wait_for(receive(), max(seconds, 0.001))
     except TimeoutError:
-        raise HTTPException(408, "the request came too slowly; send it again") from None
+        raise HTTPException(408, say("the request came too slowly; send it again")) from None

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from app import engine
+from app.domain.words import say
 from app.errors import InputError
 from app.live.warm_up import LETTERS
 from app.storage.missing import NotStored
@@ -67,7 +68,9 @@ def for_start(stores: Stores, day: DayRecord, start: StartRecord) -> LiveProgram
     """A program of that start as it would be opened now. Raises InputError when no agreed layout is left."""
     layouts = agreed(stores, start)
     if not layouts:
-        raise InputError("layouts", "none of the agreed layouts is stored any more; agree on another one")
+        raise InputError(
+            say("layouts"), say("none of the agreed layouts is stored any more; agree on another one")
+        )
     record = fresh(stores, layouts, day.kind, day.name)
     confirmed = stores.days.confirmed(day.id) if day.kind == "competition" else None
     return replace(record, advice_confirmed_at=confirmed)

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
+
+from app.domain.words import figure, say
+from app.web.languages import written
 
 WIDTH, HEIGHT = 290, 58
 LEFT, RIGHT = 30, WIDTH - 30
@@ -30,21 +33,25 @@ class RangeBar:
 
 def describe(bar: RangeBar) -> str:
     """The picture in words."""
-    return (
-        f"In eight programs of ten between {bar.low:.1f} and {bar.high:.1f} points, {bar.mean:.1f} on average; "
-        f"today's layout {bar.today:.1f} on average."
+    return say(
+        "In eight programs of ten between %(low)s and %(high)s points, %(mean)s on average; today's layout %(today)s "
+        "on average.",
+        low=figure(bar.low),
+        high=figure(bar.high),
+        mean=figure(bar.mean),
+        today=figure(bar.today),
     )
 
 
 def draw_range(bar: RangeBar) -> Markup:
     """The picture as an `<svg>` with title and description."""
-    key = escape(bar.key)
+    key = written(bar.key)
     low, mean, high, today = (_x(bar, points) for points in (bar.low, bar.mean, bar.high, bar.today))
     middle = BAR_TOP + BAR_HIGH / 2
     return Markup(
         f'<svg class="drawing range" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
         f'aria-labelledby="{key}-t {key}-d" focusable="false">'
-        f'<title id="{key}-t">{escape(bar.title)}</title><desc id="{key}-d">{escape(describe(bar))}</desc>'
+        f'<title id="{key}-t">{written(bar.title)}</title><desc id="{key}-d">{written(describe(bar))}</desc>'
         f'<path class="axis" d="M{LEFT} {middle:.1f}H{RIGHT}"/>'
         f'<rect class="eight" x="{low:.1f}" y="{BAR_TOP}" width="{max(high - low, 2):.1f}" height="{BAR_HIGH}" rx="4"/>'
         f'<path class="today" d="M{today:.1f} {BAR_TOP - 6}V{BAR_TOP + BAR_HIGH + 6}"/>'

@@ -15,6 +15,7 @@ from fpdf import FPDF
 from fpdf.enums import XPos, YPos
 from fpdf.fonts import FontFace, TTFFont
 
+from app.domain.words import say
 from app.errors import InputError
 from app.settings import PROJECT
 from app.web.languages import language, shown_text
@@ -37,15 +38,18 @@ def report_pdf(view: ReportView) -> bytes:
     missing = _missing(view)
     if missing:
         raise InputError(
-            "report",
-            f"the PDF has no letters for {missing!r}; print the page from the browser, or share it as a web file",
+            say("report"),
+            say(
+                "the PDF has no letters for %(missing)s; print the page from the browser, or share it as a web file",
+                missing=repr(missing),
+            ),
         )
     for size in SIZES:
         with _paper() as pdf:
             _write(pdf, view, size)
             if pdf.page_no() == 1:
                 return bytes(pdf.output())
-    raise InputError("report", "more to say than fits on one page; print the page from the browser")
+    raise InputError(say("report"), say("more to say than fits on one page; print the page from the browser"))
 
 
 @contextmanager

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from hashlib import sha256
 
+from app.domain.words import say
 from app.errors import InputError
 from app.live.program import Setting
 from app.live.rehearsal import called_passes
@@ -131,7 +132,10 @@ def work(source: Source, progress: Progress) -> Facts:
     """The season in numbers. Programs that cannot count are left out and counted."""
     facts = Facts((), {}, _alone(source), (), source.rehearsed, (), (), source.own)
     for place, (live, official) in enumerate(source.programs):
-        progress(place / max(len(source.programs), 1), f"Program {place + 1} of {len(source.programs)}")
+        progress(
+            place / max(len(source.programs), 1),
+            say("Program %(place)s of %(count)s", place=place + 1, count=len(source.programs)),
+        )
         facts = _with(facts, live, official)
     return facts
 

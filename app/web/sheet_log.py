@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from hashlib import sha256
 
+from app.domain.words import say
 from app.errors import InputError
 from app.practice.table_dates import read_day
 from app.review.official import OfficialSheet
@@ -119,11 +120,16 @@ def add(stores: Stores, offer: Offer, name: str, meant: Mapping[int, str], at: d
         fate = dict(rows[number].options).get(code) if number in rows and not rows[number].there else None
         if fate is None:
             raise InputError(
-                "rows", f"row {number} as {code!r} given; expected one of the rows on the sheet's page"
+                say("rows"),
+                say(
+                    "row %(number)s as %(code)s given; expected one of the rows on the sheet's page",
+                    number=number,
+                    code=repr(code),
+                ),
             )
         chosen.append((code, fate))
     if not chosen:
-        raise InputError("rows", "no row is ticked; tick at least one, or leave the log as it is")
+        raise InputError(say("rows"), say("no row is ticked; tick at least one, or leave the log as it is"))
     trained = stores.skaters.trained(offer.skater_id)
     sending = f"{name}{len(stores.attempts.sendings(offer.skater_id, name)) + 1}"
     attempts = [
@@ -170,11 +176,17 @@ def read_rows(rows: Sequence[int], meant: Sequence[str]) -> dict[int, str]:
     for one in meant:
         number, _, code = one.partition(" ")
         if not (number.isascii() and number.isdigit() and len(number) <= MOST_DIGITS and code):
-            raise InputError("meant", f"{one[:40]!r} given; expected the number of a row and an element")
+            raise InputError(
+                say("meant"),
+                say("%(given)s given; expected the number of a row and an element", given=repr(one[:40])),
+            )
         chosen[int(number)] = code
     missing = [number for number in rows if number not in chosen]
     if missing:
-        raise InputError("meant", f"no element given for row {missing[0]}; expected one for each ticked row")
+        raise InputError(
+            say("meant"),
+            say("no element given for row %(missing)s; expected one for each ticked row", missing=missing[0]),
+        )
     return {number: chosen[number] for number in rows}
 
 

@@ -9,14 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from html import escape
 from itertools import groupby
 from math import sqrt
 
 from markupsafe import Markup
 
 from app.chances.record import wilson
+from app.domain.words import clauses, say
 from app.practice.weeks import Week
+from app.web.languages import written
 from app.web.views.home import day_words
 
 WIDTH, HEIGHT = 288, 68
@@ -66,11 +67,20 @@ def sparkline(key: str, element: str, weeks: Sequence[Week]) -> Markup:
 def describe(weeks: Sequence[Week]) -> str:
     """The picture in words: every week in which something was logged."""
     said = [
-        f"week of {day_words(week.start)}: {week.landed} of {week.attempts}"
+        say(
+            "week of %(day)s: %(landed)s of %(attempts)s",
+            day=day_words(week.start),
+            landed=week.landed,
+            attempts=week.attempts,
+        )
         for week in weeks
         if week.attempts
     ]
-    return f"Landed by week. {'; '.join(said)}." if said else "Nothing logged in these weeks."
+    return (
+        say("Landed by week. %(weeks)s.", weeks=clauses(said))
+        if said
+        else say("Nothing logged in these weeks.")
+    )
 
 
 def _height(share: float) -> float:
@@ -85,12 +95,13 @@ def _runs(dots: Sequence[_Dot]) -> Iterator[tuple[_Dot, ...]]:
 
 
 def _opening(key: str, element: str, weeks: Sequence[Week]) -> str:
-    name = escape(key)
+    name = written(key)
+    title = say("%(element)s, last %(count)s weeks", element=element, count=len(weeks))
     return (
         f'<svg class="spark" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" '
         f'aria-labelledby="{name}-t {name}-d" focusable="false">'
-        f'<title id="{name}-t">{escape(element)}, last {len(weeks)} weeks</title>'
-        f'<desc id="{name}-d">{escape(describe(weeks))}</desc>'
+        f'<title id="{name}-t">{written(title)}</title>'
+        f'<desc id="{name}-d">{written(describe(weeks))}</desc>'
     )
 
 

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from html import escape
 from math import ceil, floor
 
 from markupsafe import Markup
+
+from app.domain.words import figure
+from app.web.languages import written
 
 WIDTH, HEIGHT = 344, 190
 LEFT, RIGHT, TOP, BOTTOM = 8, 8, 30, 40
@@ -40,7 +42,7 @@ def draw_spread(plan: Ends, other: Ends | None, target: float | None, said: str)
     heights = [_binned(one, start, width, count) for one in (plan, other) if one]
     scale = Scale(start, width, count, max(max(one) for one in heights))
     parts = [
-        f'<svg class="spread" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{escape(said)}">',
+        f'<svg class="spread" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{written(said)}">',
         *(scale.bar(place, share) for place, share in enumerate(heights[0]) if share > 0),
     ]
     if other:
@@ -107,7 +109,7 @@ class Scale:
     def mark(self, target: float, beyond: int) -> str:
         """The total aimed at; `beyond` the picture (−1 below, 1 above): at its edge, with an arrow onwards."""
         x = self.x(target) if not beyond else LEFT if beyond < 0 else WIDTH - RIGHT
-        said = ("← {}", "{}", "{} →")[beyond + 1].format(f"{target:.2f}")
+        said = ("← {}", "{}", "{} →")[beyond + 1].format(written(figure(target, 2)))
         anchor = "start" if x < WIDTH * 0.2 else "end" if x > WIDTH * 0.8 else "middle"
         return (
             f'<path class="spread-mark" d="M{x:.1f} {TOP - 6}V{HEIGHT - BOTTOM}"/>'

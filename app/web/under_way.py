@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from app.domain.words import say
 from app.live.fold import LiveState
 from app.storage.stores import Stores
 from app.web.live_log import sheet_of
@@ -37,7 +38,9 @@ def is_under_way(state: LiveState) -> bool:
 def how_far(state: LiveState) -> str:
     """How far a program is, in words; no points, no advice."""
     if state.stopped:
-        return "stopped"
+        return say("stopped")
     if state.finished:
-        return "all passes logged"
-    return f"pass {state.next_number} of {len(state.plan.passes)} next"
+        return say("all passes logged")
+    return say(
+        "pass %(next_number)s of %(count)s next", next_number=state.next_number, count=len(state.plan.passes)
+    )

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from html import escape
 
 from markupsafe import Markup
 
 from app.domain.points import Points, show
+from app.domain.words import Figure, clauses, ended, say
+from app.web.languages import shown_text, written
 
 WIDTH, LEFT, RIGHT, BAR, STEP = 344, 4, 70, 20, 50
 LONGEST = 34
@@ -40,7 +41,7 @@ class Waterfall:
 
 def signed(points: Points) -> str:
     """Points with their sign: `+1.30`, `−0.40`."""
-    return ("+" if points > 0 else "−" if points < 0 else "") + show(abs(points))
+    return Figure(("+" if points > 0 else "−" if points < 0 else "") + show(abs(points)))
 
 
 def draw(picture: Waterfall) -> Markup:
@@ -60,20 +61,25 @@ def draw(picture: Waterfall) -> Markup:
         at += step.points
     bars.append(_total(len(picture.steps) + 1, *picture.end, x(low), x(picture.end[1])))
     height = STEP * len(bars) + 8
-    key = escape(picture.key)
+    key = written(picture.key)
     # Every text is escaped where it enters.
     return Markup(
         f'<svg class="drawing waterfall" viewBox="0 0 {WIDTH} {height}" role="img" '
         f'aria-labelledby="{key}-t {key}-d" focusable="false">'
-        f'<title id="{key}-t">{escape(picture.title)}</title><desc id="{key}-d">{escape(describe(picture))}</desc>'
+        f'<title id="{key}-t">{written(picture.title)}</title><desc id="{key}-d">{written(describe(picture))}</desc>'
         f"{_hatch(key)}{''.join(bars).replace('#hatch', f'#{key}-hatch')}</svg>"
     )
 
 
 def describe(picture: Waterfall) -> str:
     """The picture in words."""
-    steps = "; ".join(f"{one.words} {signed(one.points)}" for one in picture.steps)
-    return f"{picture.start[0]} {show(picture.start[1])}; {steps}; {picture.end[0]} {show(picture.end[1])}."
+    start, end = picture.start, picture.end
+    steps = [(start[0], show(start[1])), *((one.words, signed(one.points)) for one in picture.steps)]
+    said = clauses(
+        say("%(what)s %(points)s", what=what, points=points)
+        for what, points in (*steps, (end[0], show(end[1])))
+    )
+    return ended(said)
 
 
 def _levels(picture: Waterfall) -> Sequence[Points]:
@@ -111,9 +117,10 @@ def _step(row: int, step: Fall, start: float, end: float) -> str:
 
 
 def _words(row: int, words: str, kind: str) -> str:
-    short = words if len(words) <= LONGEST else words[: LONGEST - 1] + "…"
-    return f'<text class="{kind}" x="{LEFT}" y="{STEP * row + 17}">{escape(short)}</text>'
+    whole = shown_text(words)
+    short = whole if len(whole) <= LONGEST else whole[: LONGEST - 1] + "…"
+    return f'<text class="{kind}" x="{LEFT}" y="{STEP * row + 17}">{written(short)}</text>'
 
 
 def _figure(row: int, words: str) -> str:
-    return f'<text class="figure" x="{WIDTH - 2}" y="{STEP * row + 40}">{escape(words)}</text>'
+    return f'<text class="figure" x="{WIDTH - 2}" y="{STEP * row + 40}">{written(words)}</text>'

@@ -7,6 +7,8 @@ from uuid import uuid4
 
 from fastapi import APIRouter, Form, Request, Response
 
+from app.domain.said import said_of
+from app.domain.words import figure, say
 from app.errors import InputError
 from app.live.events import AimSet
 from app.web import htmx
@@ -37,7 +39,7 @@ def change(tap: TapDep, kind: Text, points: Text = "", components: Text = "") ->
         wanted = _wanted(kind, points, components)
     except InputError as error:
         view = aim_view(tap.sheet, advisor_of(tap.request), tap.visitor, uuid4().hex)
-        view = refused(view, str(error), kind, points, components)
+        view = refused(view, said_of(error), kind, points, components)
         return page(tap.request, "live/aim.html", view, status=422)
     tap.log(wanted)
     return htmx.go_to(tap.request, f"/live/{tap.program_id}/aim")
@@ -49,7 +51,9 @@ def _wanted(kind: str, points: str, components: str) -> AimSet:
     if kind == "expected":
         return AimSet("expected", components=brings)
     if kind not in ("reach", "floor"):
-        raise InputError("kind", f"{kind!r} given; expected expected, reach or floor")
+        raise InputError(
+            say("kind"), say("%(given)s given; expected expected, reach or floor", given=repr(kind))
+        )
     return AimSet("reach" if kind == "reach" else "floor", _points("points", points), brings)
 
 
@@ -60,5 +64,12 @@ def _points(field: str, text: str) -> float:
     except ValueError:
         value = -1.0
     if not 0 <= value <= MOST:
-        raise InputError(field, f"{text!r} given; expected points between 0 and {MOST:.0f}, such as 62.40")
+        raise InputError(
+            field,
+            say(
+                "%(given)s given; expected points between 0 and %(most)s, such as 62.40",
+                given=repr(text),
+                most=figure(MOST, 0),
+            ),
+        )
     return round(value, 2)

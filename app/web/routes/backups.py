@@ -73,5 +73,7 @@ def bring_back(request: Request, database: DatabaseDep, name: str) -> Response:
 
 def _backups(database: DatabaseDep) -> Backups:
     if database.backups is None:
-        raise InputError("backup", say("the data are in PostgreSQL; whoever looks after it makes the copies"))
+        raise InputError(
+            say("backup"), say("the data are in PostgreSQL; whoever looks after it makes the copies")
+        )
     return database.backups

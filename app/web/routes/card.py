@@ -98,7 +98,7 @@ def plan_of_layout(layout: LayoutRecord) -> Plan:
     passes = plans.passes_of(layout.items, edition)
     if not passes:
         raise InputError(
-            "layout", "it has no jump passes yet; add one on the layout page, then ask for a card"
+            say("layout"), say("it has no jump passes yet; add one on the layout page, then ask for a card")
         )
     return Plan(edition=layout.edition, setting=Setting.RUN_THROUGH, occasion="", passes=passes)
 
@@ -106,12 +106,22 @@ def plan_of_layout(layout: LayoutRecord) -> Plan:
 def _asked(chosen: tuple[int, int | None, int], most_changes: int) -> Asked:
     rules, changes, swaps = chosen
     if not 1 <= rules <= MOST_RULES:
-        raise InputError("rules", f"{rules} given; expected 1 to {MOST_RULES}")
+        raise InputError(
+            say("rules"),
+            say("%(given)s given; expected 1 to %(most)s", given=rules, most=MOST_RULES),
+        )
     if swaps not in (1, 2):
-        raise InputError("swaps", f"{swaps} given; expected 1 or 2")
+        raise InputError(say("swaps"), say("%(given)s given; expected 1 or 2", given=swaps))
     changes = most_changes if changes is None else changes
     if not 0 <= changes <= most_changes:
-        raise InputError("changes", f"{changes} given; your settings allow 0 to {most_changes}")
+        raise InputError(
+            say("changes"),
+            say(
+                "%(given)s given; your settings allow 0 to %(most_changes)s",
+                given=changes,
+                most_changes=most_changes,
+            ),
+        )
     return Asked(rules, changes, swaps)
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
 
+from app.domain.words import say
 from app.errors import InputError
 from app.storage.records import LayoutRecord
 from app.web import htmx
@@ -53,7 +54,9 @@ def keep(
         one for one in (_chosen(layouts, short, True), _chosen(layouts, free, False)) if one is not None
     ]
     if not chosen:
-        raise InputError("content", "neither a short program nor a free skating chosen; choose one first")
+        raise InputError(
+            say("content"), say("neither a short program nor a free skating chosen; choose one first")
+        )
     for layout in chosen:
         stores.contents.add(layout.id, content_of(layout), " ".join(note.split()), datetime.now(UTC))
     return htmx.go_to(request, f"/skaters/{skater_id}/content?short={short}&free={free}")
@@ -64,7 +67,10 @@ def forget(request: Request, stores: StoresDep, skater_id: int, sheet_id: int) -
     """Remove a sheet that was kept by mistake."""
     layout = stores.layouts.get(stores.contents.get(sheet_id).layout_id)
     if layout.skater_id != skater_id:
-        raise InputError("sheet", f"{sheet_id} given; expected one of this skater's: reload the page")
+        raise InputError(
+            say("sheet"),
+            say("%(given)s given; expected one of this skater's: reload the page", given=sheet_id),
+        )
     stores.contents.delete(sheet_id)
     return htmx.go_to(request, f"/skaters/{skater_id}/content")
 
@@ -78,6 +84,13 @@ def _chosen(layouts: Sequence[LayoutRecord], number: int, short: bool) -> Layout
         return fitting[0] if fitting else None
     found = next((one for one in fitting if one.id == number), None)
     if found is None:
-        kind = "short program" if short else "free skating"
-        raise InputError("layout", f"{number} given; expected a {kind} of this skater: reload the page")
+        kind = say("short program") if short else say("free skating")
+        raise InputError(
+            say("layout"),
+            say(
+                "%(given)s given; expected a %(kind)s of this skater: reload the page",
+                given=number,
+                kind=kind,
+            ),
+        )
     return found

@@ -10,6 +10,7 @@ from typing import IO, Annotated, cast
 from fastapi import APIRouter, File, Form, Request, Response, UploadFile
 from starlette.responses import StreamingResponse
 
+from app.domain.words import say
 from app.errors import InputError
 from app.rulebook.editions import SHELF
 from app.security.limits import MEGABYTE, most_body
@@ -112,7 +113,7 @@ def delete(
     """Delete a skater with everything, from the copies as well."""
     skater = stores.skaters.get(skater_id)
     if sure != "yes":
-        raise InputError("sure", "not ticked; nothing was deleted. Go back and tick the box")
+        raise InputError(say("sure"), say("not ticked; nothing was deleted. Go back and tick the box"))
     erased = forget_skater(database, skater_id)
     stores.days.close_gaps()
     return page(request, "data/delete.html", after(skater, erased, named_elsewhere(database, skater.name)))

@@ -7,6 +7,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Query, Request, Response
 
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.live.warm_up import LETTERS
 from app.storage.records import StartMark
@@ -35,9 +36,11 @@ def days(request: Request, stores: StoresDep) -> Response:
 def make(request: Request, stores: StoresDep, name: Text, kind: Text = "competition") -> Response:
     """A new day, without skaters yet."""
     if not name.strip():
-        raise InputError("name", "nothing given; expected a name for your own list")
+        raise InputError(say("name"), say("nothing given; expected a name for your own list"))
     if kind not in ("competition", "run-through"):
-        raise InputError("kind", f"{kind!r} given; expected run-through or competition")
+        raise InputError(
+            say("kind"), say("%(given)s given; expected run-through or competition", given=repr(kind))
+        )
     chosen = stores.days.add(
         " ".join(name.split()), "competition" if kind == "competition" else "run-through", datetime.now(UTC)
     )
@@ -89,7 +92,7 @@ def agree(
     start = stores.days.start(day_id, start_id)
     layouts, skater_id = _layouts(stores, a, b, c)
     if skater_id != start.skater_id:
-        raise InputError("a", "a layout of another skater; expected one of this skater")
+        raise InputError("a", say("a layout of another skater; expected one of this skater"))
     stores.days.agree(day_id, start_id, layouts)
     return htmx.go_to(request, f"/day/{day_id}/order#start-{start_id}")
 
@@ -98,7 +101,7 @@ def agree(
 def move(request: Request, stores: StoresDep, day_id: int, start_id: int, to: Text) -> Response:
     """One place up or down."""
     if to not in MOVES:
-        raise InputError("to", f"{to!r} given; expected up or down")
+        raise InputError(say("to"), say("%(given)s given; expected up or down", given=repr(to)))
     stores.days.move(day_id, start_id, MOVES[to])
     return htmx.go_to(request, f"/day/{day_id}/order#start-{start_id}")
 
@@ -114,7 +117,7 @@ def withdraw(request: Request, stores: StoresDep, day_id: int, start_id: int, wi
 def remove(request: Request, stores: StoresDep, day_id: int, start_id: int) -> Response:
     """Take out a start that was added by mistake; one with a live program stays."""
     if not stores.days.remove(day_id, start_id):
-        kept = "This start has a live program, so it stays in the list. Mark it as withdrawn instead."
+        kept = say("This start has a live program, so it stays in the list. Mark it as withdrawn instead.")
         return page(request, "day/order.html", order_view(stores, stores.days.get(day_id), kept))
     return htmx.go_to(request, f"/day/{day_id}/order")
 
@@ -123,7 +126,10 @@ def remove(request: Request, stores: StoresDep, day_id: int, start_id: int) -> R
 def mark(request: Request, stores: StoresDep, day_id: int, start_id: int, mark: Text) -> Response:
     """What the coach says: in warm-up, done, or neither."""
     if mark not in MARKS:
-        raise InputError("mark", f"{mark!r} given; expected one of {', '.join(MARKS)}")
+        raise InputError(
+            say("mark"),
+            say("%(given)s given; expected one of %(expected)s", given=repr(mark), expected=listed(MARKS)),
+        )
     stores.days.mark(day_id, start_id, MARKS[mark])
     return htmx.go_to(request, f"/day/{day_id}/starts/{start_id}")
 
@@ -133,16 +139,26 @@ def _layouts(stores: Stores, *given: str) -> tuple[tuple[int, ...], int]:
     numbers = [text for text in given if text]
     for letter, text in zip(LETTERS, given, strict=True):
         if text and not text.isdecimal():
-            raise InputError(letter.lower(), f"{text!r} given; expected one of the layouts")
+            raise InputError(
+                letter.lower(), say("%(given)s given; expected one of the layouts", given=repr(text))
+            )
     layouts = [stores.layouts.get(number) for number in dict.fromkeys(map(int, numbers))]
     if not layouts:
-        raise InputError("a", "nothing chosen; expected a layout")
+        raise InputError("a", say("nothing chosen; expected a layout"))
     first = layouts[0]
     for other in layouts[1:]:
         if other.skater_id != first.skater_id:
-            raise InputError("b", f"{other.name!r} is another skater's; expected layouts of one skater")
+            raise InputError(
+                "b",
+                say("%(name)s is another skater's; expected layouts of one skater", name=repr(other.name)),
+            )
         if other.edition != first.edition:
             raise InputError(
-                "b", f"{other.name!r} is under another rulebook than {first.name!r}; expected the same one"
+                "b",
+                say(
+                    "%(name)s is under another rulebook than %(name_2)s; expected the same one",
+                    name=repr(other.name),
+                    name_2=repr(first.name),
+                ),
             )
     return tuple(one.id for one in layouts), first.skater_id

@@ -52,7 +52,10 @@ def _plan(layout: LayoutRecord) -> Plan:
     book = engine.edition(layout.edition)
     passes = plans.passes_of(layout.items, book)
     if not passes:
-        raise InputError("layout", f"{layout.name} has no jump pass; add one, then look at what a miss does")
+        raise InputError(
+            say("layout"),
+            say("%(name)s has no jump pass; add one, then look at what a miss does", name=layout.name),
+        )
     return Plan(layout.edition, Setting.RUN_THROUGH, "", passes)
 
 

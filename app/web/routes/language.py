@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Request, Response
 from fastapi.responses import RedirectResponse
 
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.web.deps import StoresDep, VisitorDep
 from app.web.languages import LANGUAGES, spoken
@@ -37,7 +38,14 @@ def keep(
 ) -> Response:
     """Keep a choice. `usual`: for all devices that have none, as only the coach may say; it may be empty then."""
     if language not in LANGUAGES and not (usual and language == ""):
-        raise InputError("language", f"{language!r} given; expected one of: {', '.join(LANGUAGES)}")
+        raise InputError(
+            say("language"),
+            say(
+                "%(given)s given; expected one of: %(expected)s",
+                given=repr(language),
+                expected=listed(LANGUAGES),
+            ),
+        )
     answer = RedirectResponse(own_path(back), status_code=303)
     if not usual:
         answer.set_cookie(COOKIE, language, max_age=KEPT_SECONDS, httponly=True, samesite="lax")
@@ -45,6 +53,6 @@ def keep(
         stores.settings.change("language", language)
     else:
         raise InputError(
-            "usual", "only the coach sets the language of other devices; choose one for this device"
+            say("usual"), say("only the coach sets the language of other devices; choose one for this device")
         )
     return answer

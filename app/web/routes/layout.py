@@ -10,6 +10,7 @@ from fastapi import APIRouter, Form, Request, Response
 
 from app import engine
 from app.domain.elements import JumpElement
+from app.domain.words import say
 from app.errors import InputError
 from app.storage.records import LayoutItem
 from app.web import htmx
@@ -78,8 +79,14 @@ def change(
 def _changed(item: LayoutItem, code: str, seconds: str, goe: str, options: str) -> LayoutItem:
     element = engine.parse(code)
     if isinstance(element, JumpElement) != (item.kind == "jump"):
-        wanted = "a jump pass such as 3Lz+3T" if item.kind == "jump" else "a spin or steps such as CCoSp4"
-        raise InputError("code", f"{code!r} given; this row holds {wanted}")
+        wanted = (
+            say("a jump pass such as 3Lz+3T")
+            if item.kind == "jump"
+            else say("a spin or steps such as CCoSp4")
+        )
+        raise InputError(
+            say("code"), say("%(given)s given; this row holds %(wanted)s", given=repr(code), wanted=wanted)
+        )
     return replace(
         item,
         code=code,
@@ -97,5 +104,7 @@ def _options(text: str) -> tuple[str | None, ...]:
 def _jumps(code: str) -> JumpElement:
     element = engine.parse(code)
     if not isinstance(element, JumpElement):
-        raise InputError("options", f"{code!r} given; expected jump passes, parted by commas")
+        raise InputError(
+            say("options"), say("%(given)s given; expected jump passes, parted by commas", given=repr(code))
+        )
     return element

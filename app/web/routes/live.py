@@ -41,7 +41,9 @@ Number = Annotated[int, Form()]
 def start(request: Request, stores: StoresDep, layout_id: Number, kind: Text, event: Text = "") -> Response:
     """Open a live program from a layout; plan and trained elements are kept as they are now."""
     if kind not in ("run-through", "competition"):
-        raise InputError("kind", f"{kind!r} given; expected run-through or competition")
+        raise InputError(
+            say("kind"), say("%(given)s given; expected run-through or competition", given=repr(kind))
+        )
     chosen: ProgramKind = "competition" if kind == "competition" else "run-through"
     record = opening.fresh(stores, [stores.layouts.get(layout_id)], chosen, event.strip())
     record = replace(record, advice_confirmed_at=_confirmed_before(stores, record))

@@ -9,6 +9,7 @@ from uuid import uuid4
 
 from fastapi import APIRouter, Form, Query, Request, Response
 
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.practice.log_table import read_fate, write_table
 from app.practice.table_dates import read_day
@@ -137,7 +138,10 @@ def _now() -> datetime:
 def _when(day: str, place: str, last: tuple[AttemptRecord, ...] = ()) -> tuple[date, str]:
     """Day and place as chosen; not chosen: today, and the place of what was logged last today, a drill aside."""
     if place and place not in PLACES:
-        raise InputError("place", f"{place!r} given; expected one of: {', '.join(PLACES)}")
+        raise InputError(
+            say("place"),
+            say("%(given)s given; expected one of: %(expected)s", given=repr(place), expected=listed(PLACES)),
+        )
     on = read_day(day, today()) if day else today()
     usual = last[0].place if last and last[0].day == on and last[0].place != "drill" else PLACES[0]
     return on, place or usual
@@ -152,5 +156,9 @@ def _element(stores: Stores, skater_id: int, element_id: int) -> TrainedRecord:
         if record.id == element_id:
             return record
     raise InputError(
-        "element", f"{element_id} given; expected an element of this skater: go back to the list"
+        say("element"),
+        say(
+            "%(given)s given; expected an element of this skater: go back to the list",
+            given=element_id,
+        ),
     )

@@ -9,6 +9,8 @@ from uuid import uuid4
 from fastapi import APIRouter, File, Form, Request, Response, UploadFile
 from pydantic import BaseModel, Field
 
+from app.domain.said import said_of
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.practice.log_table import DELIMITERS, MOST_BYTES, TableFacts, TableReading, read_table
 from app.practice.table_dates import DayOrder
@@ -64,7 +66,9 @@ def read(
         sending = given.sending or str(uuid4())
         reading = _reading(stores, skater_id, given, sending)
     except InputError as error:
-        view = table_view(skater, given.text, given.place if given.place in PLACES else PLACES[0], str(error))
+        view = table_view(
+            skater, given.text, given.place if given.place in PLACES else PLACES[0], said_of(error)
+        )
         return page(request, "log/table.html", view, status=422)
     log, trained = stores.attempts.of_skater(skater_id), stores.skaters.trained(skater_id)
     preview = preview_view(skater, given.sent, sending, reading, log, trained)
@@ -81,13 +85,13 @@ def keep(
     """Store what was understood; the same form sent twice counts once."""
     stores.skaters.get(skater_id)
     if not given.sending:
-        raise InputError("sending", "nothing given; read the table first and confirm it there")
+        raise InputError(say("sending"), say("nothing given; read the table first and confirm it there"))
     reading = _reading(stores, skater_id, given, given.sending)
     log = [one for one in stores.attempts.of_skater(skater_id) if one.sending != given.sending]
     known = known_lines(reading, log) if given.skip_known == "yes" else frozenset()
     attempts = [one for number, one in reading.read if number not in known]
     if not attempts:
-        raise InputError("table", "no line of it is new; nothing was stored")
+        raise InputError(say("table"), say("no line of it is new; nothing was stored"))
     list_elements(stores, skater_id, attempts)
     stores.attempts.append(attempts, _now())
     return htmx.go_to(request, f"/skaters/{skater_id}/log")
@@ -97,7 +101,14 @@ def _reading(stores: Stores, skater_id: int, given: TableForm, sending: str) -> 
     chosen = (("delimiter", given.delimiter, ("", *DELIMITERS)), ("order", given.order, ORDERS))
     for name, value, choices in (*chosen, ("place", given.place, PLACES)):
         if value not in choices:
-            raise InputError(name, f"{value!r} given; expected one of: {', '.join(filter(None, choices))}")
+            raise InputError(
+                name,
+                say(
+                    "%(given)s given; expected one of: %(expected)s",
+                    given=repr(value),
+                    expected=listed(filter(None, choices)),
+                ),
+            )
     facts = TableFacts(
         skater_id=skater_id,
         sending=sending,
@@ -121,8 +132,13 @@ def _text_of(file: UploadFile) -> str:
     """The text of a file. Raises InputError when it is too large or no text."""
     raw = file.file.read(MOST_BYTES + 1)
     if len(raw) > MOST_BYTES:
-        raise InputError("file", f"more than {MOST_BYTES} bytes given; expected at most that")
+        raise InputError(
+            say("file"),
+            say("more than %(given)s bytes given; expected at most that", given=MOST_BYTES),
+        )
     text = uploads.text_of(raw)
     if text is not None:
         return text
-    raise InputError("file", "no text given; expected a CSV file, saved as text and not as a workbook")
+    raise InputError(
+        say("file"), say("no text given; expected a CSV file, saved as text and not as a workbook")
+    )

@@ -6,6 +6,8 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
 
+from app.domain.said import said_of
+from app.domain.words import say
 from app.errors import InputError
 from app.storage.records import LayoutItem
 from app.web import htmx
@@ -25,7 +27,14 @@ MOST_LETTERS = 60
 def add_skater(request: Request, stores: StoresDep, name: Text) -> Response:
     """Add a skater; initials will do."""
     if len(name) > MOST_LETTERS:
-        raise InputError("name", f"{len(name)} letters given; expected at most {MOST_LETTERS}")
+        raise InputError(
+            say("name"),
+            say(
+                "%(given)s letters given; expected at most %(most)s",
+                given=len(name),
+                most=MOST_LETTERS,
+            ),
+        )
     skater = stores.skaters.add(name)
     return htmx.go_to(request, f"/skaters/{skater.id}")
 
@@ -52,7 +61,7 @@ def write(
         layout = read_layout(skater_id, name, edition, lines, stores.skaters.trained(skater_id))
         checked(layout, skater)
     except InputError as error:
-        view = new_layout_view(skater, edition, name, lines, str(error))
+        view = new_layout_view(skater, edition, name, lines, said_of(error))
         return page(request, "making/layout.html", view, status=422)
     saved = stores.layouts.save(layout)
     return htmx.go_to(request, f"/layouts/{saved.id}")
@@ -75,7 +84,9 @@ def take_out(request: Request, stores: StoresDep, layout_id: int, place: int, wa
     def without(items: tuple[LayoutItem, ...]) -> tuple[LayoutItem, ...]:
         at = place_of(items, place, was)
         if len(items) == 1:
-            raise InputError("place", "it is the only row of this layout; delete the layout instead")
+            raise InputError(
+                say("place"), say("it is the only row of this layout; delete the layout instead")
+            )
         return (*items[:at], *items[at + 1 :])
 
     change_rows(stores, layout_id, without)

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
 
+from app.domain.words import say
 from app.errors import InputError
 from app.web import htmx
 from app.web.advisor import sort_elements
@@ -32,7 +33,10 @@ def show(
     if layout and (chosen is None or layout != chosen.id):
         chosen, why = next((one for one in layouts if one.id == layout), None), ""
         if chosen is None:
-            raise InputError("layout", f"{layout} given; expected one of this skater's: go back to the page")
+            raise InputError(
+                say("layout"),
+                say("%(given)s given; expected one of this skater's: go back to the page", given=layout),
+            )
     edition = chosen.edition if chosen else plans.USUAL_EDITION
     records = stores.skaters.trained(skater_id)
     limits = plans.limits_of(stores.settings.coach(), edition)
@@ -53,6 +57,9 @@ def keep_words(
     """The skater's own words for an element; nothing else about it can be changed here."""
     record = next((one for one in stores.skaters.trained(skater_id) if one.id == element), None)
     if record is None:
-        raise InputError("element", f"{element} given; expected one of this skater's: reload the page")
+        raise InputError(
+            say("element"),
+            say("%(given)s given; expected one of this skater's: reload the page", given=element),
+        )
     stores.skaters.save_trained(replace(record, cue=" ".join(cue.split())[:CUE_LENGTH]))
     return htmx.go_to(request, f"/skaters/{skater_id}/view?layout={layout}#words")

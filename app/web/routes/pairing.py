@@ -12,6 +12,7 @@ from fastapi import APIRouter, Depends, Form, Request
 from markupsafe import Markup
 from starlette.responses import RedirectResponse, Response
 
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.security import certificate, roles, tokens
 from app.security.pairing import PairingDesk, ShownCode, TooManyTries, WrongCode
@@ -113,9 +114,19 @@ def new_code(
     name, _, number = role.partition(" ")
     known = roles.read_role(name)
     if known is None:
-        raise InputError("role", f"given {role[:20]!r}; expected one of {', '.join(roles.WORDS)}")
+        raise InputError(
+            say("role"),
+            say(
+                "given %(given)s; expected one of %(expected)s",
+                given=repr(role[:20]),
+                expected=listed(roles.WORDS),
+            ),
+        )
     if (known == roles.SKATER) != number.isdecimal():
-        raise InputError("role", f"given {role[:20]!r}; a skater's own phone needs to know whose it is")
+        raise InputError(
+            say("role"),
+            say("given %(given)s; a skater's own phone needs to know whose it is", given=repr(role[:20])),
+        )
     skater = stores.skaters.get(int(number)) if number else None
     desk.offer(stores.devices, datetime.now(UTC), known, skater.id if skater else None)
     return htmx.go_to(request, "/phones")
@@ -186,7 +197,7 @@ def leave(request: Request, stores: StoresDep, visitor: VisitorDep) -> Response:
     """A phone leaves: its token stops working, and its browser is asked to forget all it kept."""
     if visitor.device_id is None:
         raise InputError(
-            "phone", "this is the laptop, which cannot leave; shut phones out on the page Phones"
+            say("phone"), say("this is the laptop, which cannot leave; shut phones out on the page Phones")
         )
     stores.devices.revoke(visitor.device_id, datetime.now(UTC))
     answer = RedirectResponse(f"{roles.PAIRING}?left=yes", status_code=303)
@@ -241,13 +252,16 @@ def _offered(skaters: Mapping[int, str]) -> Iterator[tuple[str, str]]:
         if role != roles.SKATER:
             yield role, words
     for number, name in skaters.items():
-        yield _sent(roles.SKATER, number), f"{name}'s own phone: their own pages, nothing of others"
+        yield (
+            _sent(roles.SKATER, number),
+            say("%(name)s's own phone: their own pages, nothing of others", name=name),
+        )
 
 
 def _whose(code: ShownCode, skaters: Mapping[int, str]) -> str:
     """What a code makes of a phone, in words."""
     name = skaters.get(code.skater_id or 0, "")
-    return f"skater, {name}" if name else code.role
+    return say("skater, %(name)s", name=name) if name else code.role
 
 
 def _minutes_left(code: ShownCode | None) -> int:
@@ -260,7 +274,7 @@ def _qr(addresses: tuple[str, ...], code: ShownCode | None) -> Markup | None:
     if code is None or not addresses:
         return None
     drawn = segno.make(f"{addresses[0]}/pair?code={code.signs}", micro=False)
-    title = "QR code: opens the pairing page on a phone"
+    title = say("QR code: opens the pairing page on a phone")
     # The text comes from our own drawing of our own address; nothing a visitor typed is in it.
     return Markup(
         drawn.svg_inline(omitsize=True, border=4, light="#fff", dark="#000", svgclass="qr", title=title)

@@ -12,6 +12,7 @@ from fastapi import APIRouter, Form, Request, Response
 
 from app import engine
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.errors import InputError
 from app.live.rehearsal import MOST, Rehearsal, draw
 from app.planner.slips import Kind
@@ -68,7 +69,7 @@ def _prepared(stores: Stores, jobs: Jobs, layout_id: int) -> Prepared:
 
     def work(progress: Progress) -> tuple[Rehearsable, ...]:
         def heard(through: int, of: int) -> None:
-            progress(through / of, f"Pass {through} of {of}")
+            progress(through / of, say("Pass %(through)s of %(of)s", through=through, of=of))
 
         return rehearsable(lesson.plan, elements.offered, elements.known, lesson.limits, heard)
 
@@ -89,7 +90,7 @@ def printed(request: Request, stores: StoresDep, jobs: JobsDep, layout_id: int) 
 
 def _answer(request: Request, stores: Stores, jobs: Jobs, layout_id: int, template: str) -> Response:
     prepared = _prepared(stores, jobs, layout_id)
-    waiting = wait_for(request, prepared.job, Waiting("Rehearse on the ice", f"/layouts/{layout_id}"))
+    waiting = wait_for(request, prepared.job, Waiting(say("Rehearse on the ice"), f"/layouts/{layout_id}"))
     if waiting is not None:
         return waiting
     return page(request, template, _view(stores, prepared))
@@ -120,7 +121,10 @@ def drilled(
     """The step in singles was done, as the sheet had it then; a second sending of the same form counts nothing."""
     lesson = Lesson(stores, stores.layouts.get(layout_id))
     if failure not in {kind.value for kind in Kind}:
-        raise InputError("failure", f"{failure[:40]!r} given; expected one of the drills of the sheet")
+        raise InputError(
+            say("failure"),
+            say("%(given)s given; expected one of the drills of the sheet", given=repr(failure[:40])),
+        )
     record = DrillRecord(
         skater_id=lesson.skater.id,
         sending=sending,
@@ -149,15 +153,18 @@ def start(
 ) -> Response:
     """Start a run-through that calls failures. `seed`: the draw number; the same one draws the same lots."""
     if not 1 <= calls <= MOST:
-        raise InputError("calls", f"{calls} given; expected 1 to {MOST}")
+        raise InputError(say("calls"), say("%(given)s given; expected 1 to %(most)s", given=calls, most=MOST))
     if seed.strip() and not (seed.strip().isascii() and seed.strip().isdigit()):
-        raise InputError("seed", f"{seed[:20]!r} given; expected a whole number, or nothing for a new draw")
+        raise InputError(
+            say("seed"),
+            say("%(given)s given; expected a whole number, or nothing for a new draw", given=repr(seed[:20])),
+        )
     prepared = _prepared(stores, jobs, layout_id)
     if prepared.job.result is None:  # the app was started again in between: they are being reckoned
         return htmx.go_to(request, _address(layout_id))
     drawn_from = Rehearsal(int(seed) if seed.strip() else randbelow(SEEDS), calls, callables(prepared.found))
     if not drawn_from.failures:
-        raise InputError("layout", "nothing of it can be called: start a plain run-through instead")
+        raise InputError(say("layout"), say("nothing of it can be called: start a plain run-through instead"))
     record = opening.fresh(stores, [prepared.lesson.layout], "run-through", "")
     begun = stores.live.start(replace(record, rehearsal=drawn_from))
     first = draw(drawn_from, sheet_of(stores, begun.id).state, answer_to_come=False)
@@ -172,7 +179,11 @@ def _singles(text: str) -> tuple[str, ...]:
     jumps = [jump for code in codes for jump in parse_jump_element(code).jumps]
     if not 1 <= len(codes) <= MOST_CODES or any(not one.is_euler and one.revolutions != 1 for one in jumps):
         raise InputError(
-            "codes", f"{text[:40]!r} given; expected one or two elements in singles, such as 1Lz 1S+1T"
+            say("codes"),
+            say(
+                "%(given)s given; expected one or two elements in singles, such as 1Lz 1S+1T",
+                given=repr(text[:40]),
+            ),
         )
     return codes
 

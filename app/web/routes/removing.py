@@ -34,7 +34,7 @@ class Removal:
     def of(self, table: str, number: int, view: RemoveView) -> None:
         """Delete row `number` with what belongs to it. `InputError`: it may not go, or nothing was ticked."""
         if view.why_not:
-            raise InputError("delete", view.why_not)
+            raise InputError(say("delete"), view.why_not)
         _meant(self.sure)
         erase_one(self.database, table, number, copies=self.copies == "yes")
 
@@ -117,7 +117,7 @@ def delete(request: Request, stores: StoresDep, slug: str, sure: Sure = "") -> R
 
 def _meant(sure: str) -> None:
     if sure != "yes":
-        raise InputError("sure", "not ticked; nothing was deleted. Go back and tick the box")
+        raise InputError(say("sure"), say("not ticked; nothing was deleted. Go back and tick the box"))
 
 
 def _program(stores: Stores, program_id: int) -> RemoveView:

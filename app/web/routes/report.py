@@ -7,6 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Request, Response
 from markupsafe import Markup
 
+from app.domain.words import say
 from app.errors import InputError
 from app.review.official import OfficialSheet, sheet_from_json
 from app.settings import PROJECT
@@ -24,11 +25,18 @@ LOOKS = PROJECT / "static" / "report.css"
 def get_report(stores: StoresDep, program_id: int, reader: str = "coach") -> ReportView:
     """The report of a live program for `reader`, with the latest official sheet where one was added."""
     if reader not in AUDIENCES:
-        raise InputError("reader", f"{reader[:20]!r} given; expected {' or '.join(AUDIENCES)}")
+        raise InputError(
+            say("reader"),
+            say(
+                "%(given)s given; expected %(expected)s",
+                given=repr(reader[:20]),
+                expected=" or ".join(AUDIENCES),
+            ),
+        )
     sheet = sheet_of(stores, program_id)
     if sheet.record.rehearsal is not None:
         raise InputError(
-            "program", "it was a rehearsal; what was called and answered stands on its review page"
+            say("program"), say("it was a rehearsal; what was called and answered stands on its review page")
         )
     return report_view(sheet, _official(stores, program_id), reader)
 

@@ -10,7 +10,7 @@ from typing import Annotated
 from fastapi import APIRouter, Form, Query, Request, Response
 
 from app import engine
-from app.domain.words import say
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.live.advice import layout_question
 from app.live.program import Limits, Plan, Setting
@@ -90,7 +90,10 @@ def _ground(stores: Stores, layout: LayoutRecord) -> tuple[Plan, Elements, Limit
     book = engine.edition(layout.edition)
     passes = plans.passes_of(layout.items, book)
     if not passes:
-        raise InputError("layout", f"{layout.name} has no jump pass; add one, then ask for a sturdier layout")
+        raise InputError(
+            say("layout"),
+            say("%(name)s has no jump pass; add one, then ask for a sturdier layout", name=layout.name),
+        )
     limits = plans.limits_of(stores.settings.coach(), layout.edition)
     known = plans.known_of(stores.skaters.trained(layout.skater_id), layout.edition)
     elements = sort_elements(known, limits, datetime.now(UTC).date())
@@ -99,7 +102,14 @@ def _ground(stores: Stores, layout: LayoutRecord) -> tuple[Plan, Elements, Limit
 
 def _wishes(plan: Plan, asked: Asked) -> engine.Wishes:
     if asked.most not in MOST_CHOICES:
-        raise InputError("most", f"{asked.most!r} given; expected one of {', '.join(MOST_CHOICES)}")
+        raise InputError(
+            say("most"),
+            say(
+                "%(given)s given; expected one of %(expected)s",
+                given=repr(asked.most),
+                expected=listed(MOST_CHOICES),
+            ),
+        )
     too_late = frozenset[int]()
     if asked.axel_before:
         before = read_start(asked.axel_before, "axel")
@@ -111,10 +121,22 @@ def _wishes(plan: Plan, asked: Asked) -> engine.Wishes:
 def _check(plan: Plan, elements: Elements, limits: Limits, new: list[str]) -> None:
     """Refuse what was not offered: another number of passes, an element that is not trained or does not fit."""
     if len(new) != len(plan.passes):
-        raise InputError("elements", f"{len(new)} given; this layout has {len(plan.passes)} jump passes")
+        raise InputError(
+            say("elements"),
+            say(
+                "%(given)s given; this layout has %(count_2)s jump passes",
+                given=len(new),
+                count_2=len(plan.passes),
+            ),
+        )
     asked = layout_question(plan, elements.offered, elements.known, limits)["passes"]
     for number, (code, row) in enumerate(zip(new, asked, strict=True), start=1):
         if code not in row["options"]:
             raise InputError(
-                "elements", f"{code!r} on pass {number}; expected a trained element that fits it"
+                say("elements"),
+                say(
+                    "%(code)s on pass %(number)s; expected a trained element that fits it",
+                    code=repr(code),
+                    number=number,
+                ),
             )

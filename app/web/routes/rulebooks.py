@@ -10,6 +10,8 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, File, Form, Query, Request, Response, UploadFile
 
 from app import engine
+from app.domain.said import said_of
+from app.domain.words import say
 from app.errors import InputError
 from app.live.broadcast import SHELF_NEWS
 from app.rulebook.editions import value_tables
@@ -72,7 +74,14 @@ async def get_sent(request: Request) -> Sent:
     """Reads the form. Its numbers have names of their own in every edition, so they are declared nowhere."""
     length = request.headers.get("content-length", "")
     if not length.isascii() or not length.isdigit() or int(length) > MOST_BYTES:
-        raise InputError("form", f"{length or 'no'} bytes given; expected at most {MOST_BYTES:,}")
+        raise InputError(
+            say("form"),
+            say(
+                "%(given)s bytes given; expected at most %(most)s",
+                given=length or "no",
+                most=format(MOST_BYTES, ","),
+            ),
+        )
     form = await request.form(max_fields=MOST_FIELDS, max_files=0)
     texts = {key: value[:MOST_BYTES] for key, value in form.items() if isinstance(value, str)}
     numbers = {key: value[:MOST_LETTERS] for key, value in texts.items() if "." in key}
@@ -103,7 +112,7 @@ def _fault(check: Callable[[], object]) -> str:
     try:
         check()
     except InputError as error:
-        return str(error)
+        return said_of(error)
     return ""
 
 
@@ -131,7 +140,7 @@ def take_in(request: Request, stores: StoresDep, file: Annotated[UploadFile, Fil
         added = stores.rulebooks.add(book, book.title, datetime.now(UTC))
         hub_of(request).news(SHELF_NEWS)
     except InputError as error:
-        return page(request, "rulebook/list.html", rulebooks_view({}, str(error)), status=422)
+        return page(request, "rulebook/list.html", rulebooks_view({}, said_of(error)), status=422)
     return htmx.go_to(request, f"/rulebooks/{added.name}")
 
 
@@ -147,7 +156,12 @@ def accept(
         same = book.name.split("/")[:2] == layout.edition.split("/")[:2]
         if book.name != layout.edition and not (book.is_own and same):
             raise InputError(
-                "edition", f"{edition!r} given; expected {layout.edition} or a later version of it"
+                say("edition"),
+                say(
+                    "%(given)s given; expected %(edition_2)s or a later version of it",
+                    given=repr(edition),
+                    edition_2=layout.edition,
+                ),
             )
         return checked(replace(layout, edition=book.name, fingerprint=book.fingerprint), skater)
 
@@ -169,8 +183,16 @@ def _layouts(stores: Stores) -> list[tuple[str, LayoutRecord]]:
 def _file_text(file: UploadFile) -> str:
     raw = file.file.read(MOST_BYTES + 1)
     if len(raw) > MOST_BYTES:
-        raise InputError("file", f"more than {MOST_BYTES:,} bytes given; a rulebook takes about 8,000")
+        raise InputError(
+            say("file"),
+            say(
+                "more than %(given)s bytes given; a rulebook takes about 8,000",
+                given=format(MOST_BYTES, ","),
+            ),
+        )
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise InputError("file", "no UTF-8 text given; expected a rulebook as exported here") from None
+        raise InputError(
+            say("file"), say("no UTF-8 text given; expected a rulebook as exported here")
+        ) from None

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from fastapi import APIRouter, Request, Response
 
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.storage.stores import Stores
 from app.web import season_source
@@ -25,7 +26,10 @@ def show(request: Request, stores: StoresDep, jobs: JobsDep, skater_id: int, sea
     known = season_source.seasons_with_programs(stores, skater_id, datetime.now().astimezone().date())
     chosen = season or known[0]
     if chosen not in known:
-        raise InputError("season", f"{season!r} given; expected one of: {', '.join(known)}")
+        raise InputError(
+            say("season"),
+            say("%(given)s given; expected one of: %(expected)s", given=repr(season), expected=listed(known)),
+        )
     job = _job(stores, jobs, skater_id, chosen)
     waiting = wait_for(request, job, Waiting("Season", f"/skaters/{skater_id}"))
     if waiting is not None or job.result is None:

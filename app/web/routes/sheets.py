@@ -10,6 +10,8 @@ from fastapi import APIRouter, File, Form, Request, Response, UploadFile
 from pydantic import BaseModel, Field
 
 from app import engine
+from app.domain.said import said_of
+from app.domain.words import say
 from app.errors import InputError
 from app.review.official import OfficialSheet, sheet_from_json, sheet_json
 from app.review.pdf_lines import lines_of_pdf
@@ -84,7 +86,7 @@ def read(
     try:
         reading, pages_left = _reading(given.text, file)
     except InputError as error:
-        view = _form(stores, given.belongs, given.text, str(error))
+        view = _form(stores, given.belongs, given.text, said_of(error))
         return page(request, "sheet/new.html", view, status=422)
     return page(request, "sheet/reading.html", reading_view(given.belongs, reading, pages_left))
 
@@ -123,7 +125,7 @@ def show(request: Request, stores: StoresDep, sheet_id: int) -> Response:
             found = audited(record, sheet)
             asked = credit_questions(live, sheet) if live is not None else ()
         except InputError as error:
-            fault = str(error)
+            fault = said_of(error)
     view = sheet_view(
         record, sheet, skater, hurt=hurt, found=found, fault=fault, by_the_log=asked, offer=offer
     )
@@ -161,12 +163,12 @@ def _offered(stores: Stores, sheet_id: int, day: str) -> tuple[SheetRecord, Offe
     live = None if record.program_id is None else sheet_of(stores, record.program_id)
     if live is not None and live.state.stopped:
         raise InputError(
-            "sheet", "its program is stopped; nothing is counted until an adult has lifted the stop"
+            say("sheet"), say("its program is stopped; nothing is counted until an adult has lifted the stop")
         )
     on = chosen_day(day, datetime.now().astimezone().date())
     offer = offer_of(stores, record, sheet_from_json(record.sheet), live, on)
     if offer is None:
-        raise InputError("sheet", "it is kept for no skater; bring it in again and choose one")
+        raise InputError(say("sheet"), say("it is kept for no skater; bring it in again and choose one"))
     return record, offer
 
 
@@ -175,7 +177,9 @@ def skate(request: Request, stores: StoresDep, sheet_id: int) -> Response:
     """Planned, skated, called, with the price; for a sheet that belongs to a live program."""
     record = stores.sheets.get(sheet_id)
     if record.program_id is None:
-        raise InputError("sheet", "no logged program belongs to it; add it from the review page of one")
+        raise InputError(
+            say("sheet"), say("no logged program belongs to it; add it from the review page of one")
+        )
     live = sheet_of(stores, record.program_id)
     title = record.note or live.record.layout_name
     if live.state.stopped:
@@ -183,7 +187,7 @@ def skate(request: Request, stores: StoresDep, sheet_id: int) -> Response:
     try:
         view = skate_view(sheet_id, title, live, sheet_from_json(record.sheet))
     except InputError as error:
-        view = stopped_view(sheet_id, title, record.program_id, str(error))
+        view = stopped_view(sheet_id, title, record.program_id, said_of(error))
     return page(request, "sheet/skate.html", view)
 
 
@@ -220,19 +224,25 @@ def _reading(text: str, file: UploadFile | None) -> tuple[SheetReading, int]:
         else:
             reading = read_text(_text_of(raw))
     else:
-        raise InputError("sheet", "nothing given; choose a file or paste the sheet's text")
+        raise InputError(say("sheet"), say("nothing given; choose a file or paste the sheet's text"))
     return reading, pages_left
 
 
 def _text_of(raw: bytes) -> str:
     if len(raw) > MOST_TEXT:
         raise InputError(
-            "file", f"more than {MOST_TEXT:,} bytes of text given; expected the sheets of one event"
+            say("file"),
+            say(
+                "more than %(given)s bytes of text given; expected the sheets of one event",
+                given=format(MOST_TEXT, ","),
+            ),
         )
     text = uploads.text_of(raw)
     if text is not None:
         return text
-    raise InputError("file", "neither a PDF nor text; expected a PDF with a text layer, or a CSV file")
+    raise InputError(
+        say("file"), say("neither a PDF nor text; expected a PDF with a text layer, or a CSV file")
+    )
 
 
 def _sheet(text: str) -> OfficialSheet:
@@ -240,4 +250,4 @@ def _sheet(text: str) -> OfficialSheet:
     try:
         return sheet_from_json(json.loads(text))
     except (ValueError, RecursionError):
-        raise InputError("sheet", "not a sheet as it was read; bring the file in again") from None
+        raise InputError(say("sheet"), say("not a sheet as it was read; bring the file in again")) from None

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Form, Request, Response
 from pydantic import BaseModel
 
 from app.domain.notation import parse_jump_element
+from app.domain.words import say
 from app.errors import InputError
 from app.practice.weeks import first_day
 from app.storage.records import TrainedRecord
@@ -99,7 +100,10 @@ def _element(stores: Stores, skater_id: int, element_id: int) -> TrainedRecord:
     for record in stores.skaters.trained(skater_id):
         if record.id == element_id:
             return record
-    raise InputError("element", f"{element_id} given; expected an element of this skater: reload the page")
+    raise InputError(
+        say("element"),
+        say("%(given)s given; expected an element of this skater: reload the page", given=element_id),
+    )
 
 
 def _page(request: Request, stores: Stores, skater_id: int) -> Response:

@@ -12,6 +12,8 @@ from starlette.datastructures import FormData
 
 from app import engine
 from app.domain.notation import parse_jump_element
+from app.domain.said import said_of
+from app.domain.words import say
 from app.errors import InputError
 from app.live.events import LoggedPass, to_record
 from app.live.program import PlannedPass
@@ -71,13 +73,16 @@ def enter(
     layout = stores.layouts.get(layout_id)
     sending = str(form.get("sending", ""))
     if not EVENT_ID.fullmatch(sending):
-        raise InputError("sending", f"given {sending[:40]!r}; expected the form as it was shown: reload it")
+        raise InputError(
+            say("sending"),
+            say("given %(given)s; expected the form as it was shown: reload it", given=repr(sending[:40])),
+        )
     given = _filled(form, layout)
     try:
         passes = _passes(layout, given)
         at = _moment(given.day)
     except InputError as error:
-        view = filled_view(layout, _trained(stores, layout), sending, given, str(error))
+        view = filled_view(layout, _trained(stores, layout), sending, given, said_of(error))
         return page(request, "tally/enter.html", view, status=422)
     kind: ProgramKind = "competition" if given.kind == "competition" else "run-through"
     record = replace(opening.fresh(stores, [layout], kind, given.event), started_at=at)
@@ -123,7 +128,7 @@ def _passes(layout: LayoutRecord, given: Filled) -> list[LoggedPass]:
         check_countable(layout.edition, event)
         found.append(event)
     if not found:
-        raise InputError("layout", f"{layout.name} has no jump pass; add one first")
+        raise InputError(say("layout"), say("%(name)s has no jump pass; add one first", name=layout.name))
     return found
 
 
@@ -132,7 +137,10 @@ def _tried(number: int, row: PlannedPass, given: Filled) -> str:
     try:
         return str(parse_jump_element(code).without_rulings())
     except InputError:
-        raise InputError(f"pass {number}", f"{code!r} given; expected a jump pass such as 2A+2T") from None
+        raise InputError(
+            say("pass %(number)s", number=number),
+            say("%(given)s given; expected a jump pass such as 2A+2T", given=repr(code)),
+        ) from None
 
 
 def _moment(text: str) -> datetime:
@@ -141,9 +149,12 @@ def _moment(text: str) -> datetime:
     try:
         day = date.fromisoformat(text)
     except ValueError:
-        raise InputError("day", f"{text!r} given; expected a day such as {now.date()}") from None
+        raise InputError(
+            say("day"),
+            say("%(given)s given; expected a day such as %(date)s", given=repr(text), date=now.date()),
+        ) from None
     if day > now.date():
-        raise InputError("day", f"{day} given; expected today or a day before it")
+        raise InputError(say("day"), say("%(given)s given; expected today or a day before it", given=day))
     return datetime.combine(day, now.time(), UTC)
 
 

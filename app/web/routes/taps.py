@@ -13,6 +13,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Form, Response
 
 from app.domain.notation import parse_jump_element
+from app.domain.said import said_of
 from app.domain.words import say
 from app.errors import InputError
 from app.live.events import (
@@ -61,7 +62,10 @@ class Said:
         """The same as an event. `InputError`: no such button, or a code that cannot be read or has no value."""
         count = len(state.plan.passes)
         if not 1 <= number <= count + 1:
-            raise InputError("number", f"given {number}; this program has {count} passes")
+            raise InputError(
+                say("number"),
+                say("given %(given)s; this program has %(count)s passes", given=number, count=count),
+            )
         if self.tap == "left out":
             return PassLeftOut(number, self.called)
         return self._typed(number, state) if self.tap == "typed" else self._tapped(number)
@@ -70,7 +74,9 @@ class Said:
         tried, _, key = self.tap.partition(" ")
         found = tap_of(tried, key)
         if found is None:
-            raise InputError("tap", f"{self.tap!r} given; expected a button of this pass")
+            raise InputError(
+                say("tap"), say("%(given)s given; expected a button of this pass", given=repr(self.tap))
+            )
         return PassSkated(number, tried, found.how, found.readings, self.called)
 
     def _typed(self, number: int, state: LiveState) -> PassSkated:
@@ -97,7 +103,7 @@ def _log_what(tap: Tap, number: int, said: Said, event: Callable[[LoggedPass], E
         what = said.about(number, state)
         check_countable(state.plan.edition, what)
     except InputError as error:
-        return tap.answer(say("Not logged. %(why)s", why=str(error)))
+        return tap.answer(say("Not logged. %(why)s", why=said_of(error)))
     tap.log(event(what))
     return tap.answer()
 
@@ -141,7 +147,7 @@ def call_off(tap: TapDep, number: Number, of: Text) -> Response:
     """A failure is not called after all: the pass is skated as planned."""
     now = call_now(tap.state)
     if now is None or now.id not in ids_of(of):
-        return tap.answer("That failure is not called any more.")
+        return tap.answer(say("That failure is not called any more."))
     tap.log(Undone(number, (now.id,)))
     return tap.answer()
 

@@ -145,7 +145,10 @@ def answer(
     asked = _call(found, number, kind, jump)
     chosen = asked.answer(picked)
     if chosen is None:
-        raise InputError("picked", f"{picked!r} given; expected one of the buttons: ask for the next call")
+        raise InputError(
+            say("picked"),
+            say("%(given)s given; expected one of the buttons: ask for the next call", given=repr(picked)),
+        )
     now = _now()
     seconds = seconds_of(asked_at, took, now)
     weight = verdict(asked, chosen, lesson.limits).weight
@@ -175,7 +178,7 @@ def weighed(
     lesson = Lesson(stores, stores.layouts.get(layout_id))
     given = stores.call_outs.get(sending)
     if (given.skater_id, given.program) != (lesson.skater.id, lesson.program):
-        raise InputError("answer", "it was given to another program: go back to the trainer")
+        raise InputError(say("answer"), say("it was given to another program: go back to the trainer"))
     job = lesson.job(jobs)
     waiting = wait_for(request, job, Waiting(say("What it was worth"), _start(layout_id)))
     if waiting is not None or job.result is None:
@@ -184,7 +187,7 @@ def weighed(
     chosen = asked.answer(given.answer)
     if chosen is None:
         raise InputError(
-            "answer", "the layout or its trained elements have changed since: ask for the next call"
+            say("answer"), say("the layout or its trained elements have changed since: ask for the next call")
         )
     book = engine.edition(lesson.layout.edition)
     line = right_line(asked, book, lesson.elements.offered, lesson.limits)
@@ -209,7 +212,9 @@ def seconds_of(asked_at: int, took: str, now: datetime) -> float:
 def _plan(layout: LayoutRecord) -> Plan:
     passes = plans.passes_of(layout.items, engine.edition(layout.edition))
     if not passes:
-        raise InputError("layout", f"{layout.name} has no jump pass; add one, then train the answers")
+        raise InputError(
+            say("layout"), say("%(name)s has no jump pass; add one, then train the answers", name=layout.name)
+        )
     return Plan(layout.edition, Setting.RUN_THROUGH, "", passes)
 
 
@@ -217,7 +222,14 @@ def _call(found: Sequence[Call], number: int, kind: str, jump: str) -> Call:
     wanted = (number, kind, jump)
     one = next((one for one in found if (one.key.number, one.key.kind.value, one.key.jump) == wanted), None)
     if one is None:
-        raise InputError("call", f"pass {number}, {kind} is not called in this layout: ask for the next call")
+        raise InputError(
+            say("call"),
+            say(
+                "pass %(number)s, %(kind)s is not called in this layout: ask for the next call",
+                number=number,
+                kind=kind,
+            ),
+        )
     return one
 
 

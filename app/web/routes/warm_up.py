@@ -10,7 +10,7 @@ from uuid import uuid4
 from fastapi import APIRouter, Form, Query, Request, Response
 
 from app import engine
-from app.domain.words import say
+from app.domain.words import listed, say
 from app.errors import InputError
 from app.live.events import LayoutChosen
 from app.live.warm_up import Figures, fall_chance, may_choose
@@ -31,7 +31,7 @@ router = APIRouter(prefix="/day/{day_id}/starts/{start_id}", include_in_schema=F
 
 Text = Annotated[str, Form(max_length=80)]
 Mark = Annotated[str, Query(max_length=40)]
-TOO_LATE = "Nothing changed: a pass is logged already, so the layout stays as it is."
+TOO_LATE = say("Nothing changed: a pass is logged already, so the layout stays as it is.")
 
 
 @router.get("")
@@ -78,7 +78,12 @@ def choose(
         now = program  # a pass was logged and undone: the layouts stay those the program was opened with
     letters = [one.letter for one in as_variants(now)]
     if letter not in letters:
-        raise InputError("letter", f"{letter!r} given; expected one of {', '.join(letters)}")
+        raise InputError(
+            say("letter"),
+            say(
+                "%(given)s given; expected one of %(expected)s", given=repr(letter), expected=listed(letters)
+            ),
+        )
     get_tap(request, stores, visitor, program.id, event_id).log(LayoutChosen(letter))
     return htmx.go_to(request, f"/day/{day_id}/starts/{start_id}")
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from uuid import uuid4
 
 from app import engine
+from app.domain.said import said_of
 from app.domain.words import figure, listed, say, sentences
 from app.errors import InputError
 from app.live import advice, aim
@@ -95,7 +96,7 @@ def seen_by(sheet: Sheet, state: LiveState, advisor: Advisor, visitor: Visitor) 
     try:
         choice, advised = _advised(sheet, state, sheet.elements, advisor)
     except InputError as error:
-        return Seen(mode, fault=str(error))
+        return Seen(mode, fault=said_of(error))
     return Seen(mode, choice.swap, advised)
 
 

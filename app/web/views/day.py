@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from hashlib import sha256
 
+from app.domain.words import say
 from app.live.fold import LiveState
 from app.live.warm_up import LETTERS, chosen_letter
 from app.storage.records import DayRecord, LayoutRecord, SkaterRecord, StartRecord
@@ -31,6 +32,14 @@ class Status(StrEnum):
     WITHDRAWN = "withdrawn"
 
 
+STATUS_WORDS = {
+    Status.TO_COME: say("to come"),
+    Status.WARM_UP: say("in warm-up"),
+    Status.SKATING: say("skating"),
+    Status.DONE: say("done"),
+    Status.STOPPED: say("stopped"),
+    Status.WITHDRAWN: say("withdrawn"),
+}
 SHAPES = {
     Status.TO_COME: "○",
     Status.WARM_UP: "◐",
@@ -52,7 +61,7 @@ class StartCard:
     id: int
     place: int
     skater: str
-    status: Status
+    status: str
     shape: str
     says: str
     layout: str
@@ -100,7 +109,7 @@ def start_card(stores: Stores, start: StartRecord, names: Mapping[int, str]) -> 
         id=start.id,
         place=start.place,
         skater=names[start.skater_id],
-        status=status,
+        status=STATUS_WORDS[status],
         shape=SHAPES[status],
         says=how_far(state) if state is not None and is_under_way(state) else "",
         layout=layout_words(sheet, layouts),
@@ -129,7 +138,7 @@ def layout_words(sheet: Sheet | None, layouts: Sequence[LayoutRecord]) -> str:
         letter = chosen_letter(events_of(sheet.log)) or LETTERS[0]
         return f"{letter}: {sheet.record.layout_name}" if sheet.record.variants else sheet.record.layout_name
     if not layouts:
-        return "no layout any more"
+        return say("no layout any more")
     return f"{LETTERS[0]}: {layouts[0].name}" if len(layouts) > 1 else layouts[0].name
 
 

@@ -8,6 +8,7 @@ from datetime import date
 
 from markupsafe import Markup
 
+from app.domain.words import say
 from app.live.program import Limits, why_untrained
 from app.practice.counts import for_programs
 from app.practice.weeks import by_week
@@ -62,12 +63,19 @@ def element_row(
         landed=record.landed,
         before=record.attempts - record.log.attempts,
         landed_before=record.landed - record.log.landed,
-        last=day_words(record.last_logged) if record.last_logged else "never",
+        last=day_words(record.last_logged) if record.last_logged else say("never"),
         trained=why is None,
         why_not=why or "",
         reckoned=_reckoned(record, edition),
         entered=bool(record.outcomes),
-        weeks=f"Last {len(weeks)} weeks: {landed} of {tried} landed" if tried else "",
+        weeks=say(
+            "Last %(count)s weeks: %(landed)s of %(tried)s landed",
+            count=len(weeks),
+            landed=landed,
+            tried=tried,
+        )
+        if tried
+        else "",
         picture=sparkline(f"weeks-{record.id}", record.code, weeks),
     )
 
@@ -77,4 +85,10 @@ def _reckoned(record: TrainedRecord, edition: str) -> str:
     if landing is None:
         return ""
     chance, low, high = (round(100 * part) for part in (landing.chance, landing.low, landing.high))
-    return f"reckoned to land {chance} %, likely {low} to {high} % ({for_programs(record).words})"
+    return say(
+        "reckoned to land %(chance)s %%, likely %(low)s to %(high)s %% (%(why)s)",
+        chance=chance,
+        low=low,
+        high=high,
+        why=for_programs(record).words,
+    )

@@ -9,6 +9,7 @@ from itertools import groupby
 from markupsafe import Markup
 
 from app import engine
+from app.domain.words import Figure, ended, figure, listed, say, sentences
 from app.live.advice import sure_things, unknown_chances
 from app.live.program import KnownElement, Limits, Plan, PlannedPass, clock
 from app.planner.consequences import What
@@ -23,26 +24,26 @@ from app.web.views.layout import RulingView, ruling_views
 
 WORST, DRAWN = 3, 3
 SHORT = {
-    Kind.FELL: "fell",
-    Kind.POPPED: "popped",
-    Kind.SINGLED: "single",
-    Kind.TAIL_LOST: "tail lost",
-    Kind.TAIL_SHORT: "tail short",
-    Kind.LEFT_OUT: "out",
+    Kind.FELL: say("fell"),
+    Kind.POPPED: say("popped"),
+    Kind.SINGLED: say("single"),
+    Kind.TAIL_LOST: say("tail lost"),
+    Kind.TAIL_SHORT: say("tail short"),
+    Kind.LEFT_OUT: say("out"),
 }
 """The word beside a miss in the picture."""
 EMPTY = {
-    What.AXEL: "Axel",
-    What.UNIT: "combo",
-    What.COMBO: "combo",
-    What.LONG_UNIT: "3 jumps",
-    What.BOX: "box",
+    What.AXEL: say("Axel"),
+    What.UNIT: say("combo"),
+    What.COMBO: say("combo"),
+    What.LONG_UNIT: say("3 jumps"),
+    What.BOX: say("box"),
 }
 """The word beside an open ring at the end of the picture, the gravest first."""
 THINGS = {
-    UNIT: "A combination place",
-    LONG_UNIT: "The three-jump unit",
-    REPEAT: "A place for a repeated triple",
+    UNIT: say("A combination place"),
+    LONG_UNIT: say("The three-jump unit"),
+    REPEAT: say("A place for a repeated triple"),
 }
 
 
@@ -155,25 +156,35 @@ def _summary(report: Report) -> str:
     found = report.found
     own = found.expected_loss - found.expected_consequences
     later = found.expected_consequences
-    said = (
-        "Against a program with every pass landed at its usual grade, misses are expected to cost "
-        f"{own:.1f} points on their own passes"
-    )
     if later >= words.PRINTED:
-        return f"{said} and {later:.1f} on later ones."
-    return f"{said} and next to nothing on later ones, as long as the rest is kept as planned."
+        return say(
+            "Against a program with every pass landed at its usual grade, misses are expected to cost %(own)s "
+            "points on their own passes and %(later)s on later ones.",
+            own=figure(own),
+            later=figure(later),
+        )
+    return say(
+        "Against a program with every pass landed at its usual grade, misses are expected to cost %(own)s points "
+        "on their own passes and next to nothing on later ones, as long as the rest is kept as planned.",
+        own=figure(own),
+    )
 
 
 def _unknown(report: Report) -> str:
     """Which planned elements have no chances of the skater's own, and how they are reckoned."""
     sure = dict.fromkeys(sure_things(report.plan, report.known))
     others = [code for code in dict.fromkeys(unknown_chances(report.plan, report.known)) if code not in sure]
-    said = [
-        f"No chances are recorded for {', '.join(codes)}: reckoned as {how}."
-        for codes, how in ((others, "others at this level"), (list(sure), "landed"))
-        if codes
-    ]
-    return " ".join(said)
+    said = []
+    if others:
+        said.append(
+            say(
+                "No chances are recorded for %(codes)s: reckoned as others at this level.",
+                codes=listed(others),
+            )
+        )
+    if sure:
+        said.append(say("No chances are recorded for %(codes)s: reckoned as landed.", codes=listed(sure)))
+    return sentences(*said)
 
 
 def _failure(place: int, one: engine.Failure, report: Report, book: Edition, drawn: bool) -> FailureView:
@@ -212,7 +223,7 @@ def _picture(report: Report, chosen: Sequence[engine.Failure], book: Edition) ->
     )
     picture = FragilePicture(
         key="fragile",
-        title="What a miss drags along",
+        title=say("What a miss drags along"),
         says="",
         bars=rows,
         misses=tuple(Miss(one.number, SHORT[one.kind]) for one in chosen),
@@ -226,9 +237,13 @@ def _arcs(miss: int, one: engine.Failure, report: Report, book: Edition) -> list
     found = []
     for effect in one.effects:
         if effect.rulings:
-            jumps = ", ".join(words.names_of(effect, one.program[effect.number - 1]))
+            jumps = listed(words.names_of(effect, one.program[effect.number - 1]))
             star = effect.what is What.NOTHING
-            word = f"{jumps} zero" if star else f"{jumps} {words.percent(book)} %"
+            word = (
+                say("%(jumps)s zero", jumps=jumps)
+                if star
+                else say("%(jumps)s %(percent)s %%", jumps=jumps, percent=words.percent(book))
+            )
             mark = Mark.STAR if star else Mark.PART
             found.append(Arc(miss, effect.number, mark, word, signed(-float(effect.points) / 100)))
     empty = next((what for what in EMPTY if what in {effect.what for effect in one.effects}), None)
@@ -243,26 +258,35 @@ def _arcs(miss: int, one: engine.Failure, report: Report, book: Edition) -> list
 
 def signed(points: float) -> str:
     """Points with their sign, a true minus."""
-    return f"{'+' if points >= 0 else '−'}{abs(points):.1f}"
+    return Figure(f"{'+' if points >= 0 else '−'}{abs(points):.1f}")
 
 
 def _drawn_words(chosen: Sequence[engine.Failure]) -> str:
     if not chosen:
-        return "No failure with a recorded chance reaches beyond its own pass."
-    return " ".join(f"{words.what_fails(one)}." for one in chosen) if len(chosen) == 1 else ""
+        return say("No failure with a recorded chance reaches beyond its own pass.")
+    return ended(words.what_fails(chosen[0])) if len(chosen) == 1 else ""
 
 
 def _says(report: Report, chosen: Sequence[engine.Failure], book: Edition) -> str:
     """The picture in words."""
     rows: Sequence[PlannedPass] = report.plan.passes
-    said = [
-        f"Pass {number} at {clock(row.seconds)}{', second half' if row.late else ''}: {row.code}."
+    said: list[str] = [
+        say(
+            "Pass %(number)s at %(when)s, second half: %(code)s."
+            if row.late
+            else "Pass %(number)s at %(when)s: %(code)s.",
+            number=number,
+            when=clock(row.seconds),
+            code=row.code,
+        )
         for number, row in enumerate(rows, start=1)
     ]
     for one in chosen:
-        said.append(f"{words.what_fails(one)}: {words.what_follows(one, book)}.")
+        said.append(
+            say("%(what)s: %(follows)s.", what=words.what_fails(one), follows=words.what_follows(one, book))
+        )
         said.append(words.what_answers(one, report.limits))
-    return " ".join(said)
+    return sentences(*said)
 
 
 def _spares(report: Report) -> tuple[SpareView, ...]:
@@ -277,19 +301,19 @@ def _spares(report: Report) -> tuple[SpareView, ...]:
 
 def _most(best: float, worst: float) -> str:
     if max(best, worst) < words.PRINTED:
-        return "makes no difference in this program"
-    said = [f"one more is worth up to {best:.1f}"] if best >= words.PRINTED else []
-    said += [f"one fewer costs up to {worst:.1f}"] if worst >= words.PRINTED else []
-    return ", ".join(said)
+        return say("makes no difference in this program")
+    said = [say("one more is worth up to %(points)s", points=figure(best))] if best >= words.PRINTED else []
+    said += [say("one fewer costs up to %(points)s", points=figure(worst))] if worst >= words.PRINTED else []
+    return listed(said)
 
 
 def _rows(spares: Sequence[engine.Spare]) -> tuple[SpareRow, ...]:
     return tuple(
         SpareRow(
-            where="before pass 1" if one.after == 0 else f"after pass {one.after}",
+            where=say("before pass 1") if one.after == 0 else say("after pass %(number)s", number=one.after),
             left=one.left,
-            more="none used yet" if one.one_more is None else _worth(one.one_more, 1),
-            fewer="none left" if one.one_fewer is None else _worth(one.one_fewer, -1),
+            more=say("none used yet") if one.one_more is None else _worth(one.one_more, 1),
+            fewer=say("none left") if one.one_fewer is None else _worth(one.one_fewer, -1),
         )
         for one in spares
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from app import engine
+from app.domain.words import both, clauses, ended, figure, say, say_many
 from app.live.advice import Swap, is_harder
 from app.live.program import Limits
 from app.planner.consequences import Effect, What
@@ -15,11 +16,11 @@ from app.rulebook.editions import Edition
 PRINTED = 0.05
 """Points that show at one decimal."""
 UNUSED = {
-    What.AXEL: "the Axel is still owed",
-    What.UNIT: "a combination place stays empty",
-    What.LONG_UNIT: "the three-jump unit stays unused",
-    What.REPEAT: "a place for a repeated triple stays unused",
-    What.BOX: "a box stays empty",
+    What.AXEL: say("the Axel is still owed"),
+    What.UNIT: say("a combination place stays empty"),
+    What.LONG_UNIT: say("the three-jump unit stays unused"),
+    What.REPEAT: say("a place for a repeated triple stays unused"),
+    What.BOX: say("a box stays empty"),
 }
 """What a program may leave over, in words, the gravest first."""
 
@@ -55,31 +56,43 @@ def what_fails(failure: engine.Failure) -> str:
 
 def condition(kind: Kind, number: int, jump: str, becomes: str | None, planned: str) -> str:
     """A failure of pass `number` as the condition of a sentence."""
-    said = f"If the {jump} of pass {number}"
     match kind:
         case Kind.FELL:
-            return f"{said} ends in a fall"
+            return say("If the %(jump)s of pass %(number)s ends in a fall", jump=jump, number=number)
         case Kind.POPPED | Kind.SINGLED:
-            return f"{said} opens to a {(becomes or '').split('+')[0]}"
+            opened = (becomes or "").split("+")[0]
+            return say(
+                "If the %(jump)s of pass %(number)s opens to a %(opened)s",
+                jump=jump,
+                number=number,
+                opened=opened,
+            )
         case Kind.TAIL_LOST:
-            return f"{said} is lost"
+            return say("If the %(jump)s of pass %(number)s is lost", jump=jump, number=number)
         case Kind.TAIL_SHORT:
-            return f"{said} comes short, {becomes}"
+            return say(
+                "If the %(jump)s of pass %(number)s comes short, %(becomes)s",
+                jump=jump,
+                number=number,
+                becomes=becomes,
+            )
         case Kind.LEFT_OUT:
-            return f"If pass {number}, {planned}, is not attempted"
+            return say("If pass %(number)s, %(planned)s, is not attempted", number=number, planned=planned)
 
 
 def what_follows(failure: engine.Failure, book: Edition) -> str:
     """What happens elsewhere, and the points."""
     said = [_own(failure, book), *(_effect(one, failure, book) for one in failure.effects)]
-    return "; ".join([*filter(None, said), _points(failure)])
+    return clauses([*said, _points(failure)])
 
 
 def _own(failure: engine.Failure, book: Edition) -> str:
     kinds = {ruling.ruling for ruling in failure.own_rulings}
     if "nothing" in kinds:
-        return f"{failure.becomes} counts for nothing there"
-    return f"{failure.becomes} keeps only {percent(book)} % there" if "part" in kinds else ""
+        return say("%(code)s counts for nothing there", code=failure.becomes)
+    if "part" not in kinds:
+        return ""
+    return say("%(code)s keeps only %(percent)s %% there", code=failure.becomes, percent=percent(book))
 
 
 def percent(book: Edition) -> int:
@@ -93,20 +106,42 @@ def _effect(effect: Effect, failure: engine.Failure, book: Edition) -> str:
         case What.NOTHING | What.PART:
             return taken(effect, failure.program[effect.number - 1], book)
         case What.LATE:
-            return f"pass {effect.number} {'loses' if points > 0 else 'gains'} the bonus of the second half"
+            if points > 0:
+                return say("pass %(number)s loses the bonus of the second half", number=effect.number)
+            return say("pass %(number)s gains the bonus of the second half", number=effect.number)
         case What.BETTER:
-            return f"pass {effect.number} counts for {-points:.1f} more"
+            return say(
+                "pass %(number)s counts for %(points)s more", number=effect.number, points=figure(-points)
+            )
         case What.COMBO:
-            return f"the lone jump of pass {effect.number} stands for the combination, with the lowest grade"
+            return say(
+                "the lone jump of pass %(number)s stands for the combination, with the lowest grade",
+                number=effect.number,
+            )
     return UNUSED[effect.what]
 
 
 def taken(effect: Effect, code: str, book: Edition) -> str:
     """What a failure takes from another pass, planned as `code`."""
-    jumps = " and ".join(names_of(effect, code))
-    much = "nothing" if effect.what is What.NOTHING else f"only {percent(book)} %"
-    verb = "count" if len(effect.rulings) > 1 else "counts"
-    return f"the {jumps} of pass {effect.number} {verb} for {much}, {float(effect.points) / 100:.1f} points"
+    said = {
+        "jumps": both(names_of(effect, code)),
+        "number": effect.number,
+        "points": figure(float(effect.points) / 100),
+    }
+    if effect.what is What.NOTHING:
+        return say_many(
+            "the %(jumps)s of pass %(number)s counts for nothing, %(points)s points",
+            "the %(jumps)s of pass %(number)s count for nothing, %(points)s points",
+            len(effect.rulings),
+            **said,
+        )
+    return say_many(
+        "the %(jumps)s of pass %(number)s counts for only %(percent)s %%, %(points)s points",
+        "the %(jumps)s of pass %(number)s count for only %(percent)s %%, %(points)s points",
+        len(effect.rulings),
+        **said,
+        percent=percent(book),
+    )
 
 
 def names_of(effect: Effect, code: str) -> Iterator[str]:
@@ -118,12 +153,14 @@ def names_of(effect: Effect, code: str) -> Iterator[str]:
 
 
 def _points(failure: engine.Failure) -> str:
-    said = f"{failure.cost:.1f} points in all"
+    cost = figure(failure.cost)
     if failure.consequence >= PRINTED:
-        return f"{said}, {failure.consequence:.1f} of them later"
+        later = figure(failure.consequence)
+        return say("%(cost)s points in all, %(later)s of them later", cost=cost, later=later)
     if failure.consequence <= -PRINTED:
-        return f"{said}; {-failure.consequence:.1f} come back by themselves"
-    return said
+        back = figure(-failure.consequence)
+        return say("%(cost)s points in all; %(back)s come back by themselves", cost=cost, back=back)
+    return say("%(cost)s points in all", cost=cost)
 
 
 def what_answers(failure: engine.Failure, limits: Limits) -> str:
@@ -132,26 +169,45 @@ def what_answers(failure: engine.Failure, limits: Limits) -> str:
     if found is None:
         held = next(iter(_worth_it(failure, limits)), None)
         if held is not None:
-            return (
-                f"Not offered: {held[0].element} on pass {held[0].number}, nothing harder right after a fall."
+            return say(
+                "Not offered: %(element)s on pass %(number)s, nothing harder right after a fall.",
+                element=held[0].element,
+                number=held[0].number,
             )
-        return "No trained change is worth making for it: keep the plan."
+        return say("No trained change is worth making for it: keep the plan.")
     swap, anyway = found
-    what = (
-        f"leaving pass {swap.number} out" if swap.element is None else f"{swap.element} on pass {swap.number}"
+    said = _wins_back(swap, anyway)
+    if failure.replanned - swap.gain >= PRINTED and limits.most_changes > 1:
+        said = say(
+            "%(said)s; with up to %(most)s changes %(points)s",
+            said=said,
+            most=limits.most_changes,
+            points=figure(failure.replanned),
+        )
+    return ended(said)
+
+
+def _wins_back(swap: Swap, anyway: float) -> str:
+    if swap.element is None:
+        what = say("leaving pass %(number)s out", number=swap.number)
+    else:
+        what = say("%(element)s on pass %(number)s", element=swap.element, number=swap.number)
+    if anyway < PRINTED:
+        return say("Best answer: %(what)s wins back %(points)s", what=what, points=figure(swap.gain))
+    return say(
+        "Best answer: %(what)s wins back %(points)s, %(anyway)s of it without the failure too",
+        what=what,
+        points=figure(swap.gain),
+        anyway=figure(anyway),
     )
-    said = f"Best answer: {what} wins back {swap.gain:.1f}"
-    if anyway >= PRINTED:
-        said += f", {anyway:.1f} of it without the failure too"
-    free = failure.replanned - swap.gain
-    if free >= PRINTED and limits.most_changes > 1:
-        said += f"; with up to {limits.most_changes} changes {failure.replanned:.1f}"
-    return f"{said}."
 
 
 def how_likely(failure: engine.Failure) -> str:
     """Chance and expected loss."""
     if not failure.chance:
-        return "No chance of it is recorded."
-    chance = f"{100 * failure.chance:.0f} %" if failure.chance >= 0.01 else "under 1 %"
-    return f"Chance {chance}; expected loss {failure.expected_loss:.2f}."
+        return say("No chance of it is recorded.")
+    loss = figure(failure.expected_loss, 2)
+    if failure.chance < 0.01:
+        return say("Chance under 1 %%; expected loss %(loss)s.", loss=loss)
+    chance = f"{100 * failure.chance:.0f}"
+    return say("Chance %(chance)s %%; expected loss %(loss)s.", chance=chance, loss=loss)

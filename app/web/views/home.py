@@ -151,7 +151,9 @@ def edition_words(name: str) -> str:
     segment = say("short program") if edition.is_short else say("free skating")
     whose = f"{edition.issuer} {edition.season.replace('-', '/')}"
     if edition.is_own:
-        whose = f"Own: {edition.title}, version {edition.name.split('/')[2]}"
+        whose = say(
+            "Own: %(title)s, version %(split)s", title=edition.title, split=edition.name.split("/")[2]
+        )
     return listed((whose, who_words(edition), segment))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from app.domain.words import of_the_data
 from app.web.promises import Promise, promises
 
 
@@ -40,7 +41,7 @@ class HowWeKnowView:
 def how_we_know_view() -> HowWeKnowView:
     """Everything in the order of the file."""
     groups = tuple(
-        GroupView(group.name, f"group-{number}", tuple(_view(one) for one in group.promises))
+        GroupView(of_the_data(group.name), f"group-{number}", tuple(_view(one) for one in group.promises))
         for number, group in enumerate(promises().groups, start=1)
     )
     shown = [one for group in groups for one in group.promises]
@@ -49,4 +50,5 @@ def how_we_know_view() -> HowWeKnowView:
 
 def _view(one: Promise) -> PromiseView:
     files = tuple(dict.fromkeys(said.file for said in one.said))
-    return PromiseView(one.says, one.how, one.against, one.limits, files, one.tests)
+    says, how, against, limits = (of_the_data(text) for text in (one.says, one.how, one.against, one.limits))
+    return PromiseView(says, how, against, limits, files, one.tests)

@@ -12,6 +12,7 @@ from app import engine
 from app.domain.elements import JumpElement
 from app.domain.points import Points, half_up, show
 from app.domain.rulings import Ruling
+from app.domain.words import Figure, listed, say
 from app.live.program import KnownElement, clock
 from app.live.rule_notes import HOW_SURE
 from app.rulebook.editions import Edition
@@ -27,7 +28,7 @@ from app.web.views.rulebook_diff import NewsView, news_view
 NEAR_SECONDS = 3
 """A pass that starts within so many seconds of the half-way mark is pointed out (no source: common practice)."""
 MARK_SIGNS = 12
-RULED = {"part": "counts in part", "nothing": "counts for nothing", "not judged": "not judged"}
+RULED = {"part": say("counts in part"), "nothing": say("counts for nothing"), "not judged": say("not judged")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +173,7 @@ def _rows(
                 points=show(line.base_value + goe),
                 rulings=ruling_views(item.code, line.rulings),
                 goe=item.goe,
-                options=", ".join(option if option is not None else "leave out" for option in item.options),
+                options=listed(option if option is not None else say("leave out") for option in item.options),
                 entry=item.entry,
                 slack=item.slack,
                 mark_of_row=mark_of(item),
@@ -189,12 +190,27 @@ def mark_of(item: LayoutItem) -> str:
 def half_way(edition: Edition, item: LayoutItem, credited: bool) -> HalfWay:
     """An element by the clock, under the half-way mark of its rulebook."""
     apart = item.start - edition.half_way_seconds
-    side = "at" if apart == 0 else f"{abs(apart)} s before" if apart < 0 else f"{apart} s after"
     late = edition.rules.late
-    tag = "" if apart < 0 else f"second half, ×{late.percent / 100:g}" if credited else "second half"
+    tag = ""
+    if apart >= 0:
+        times = Figure(f"{late.percent / 100:g}")
+        tag = say("second half, ×%(times)s", times=times) if credited else say("second half")
     near = item.kind == "jump" and late.last > 0 and late.percent > 100 and abs(apart) <= NEAR_SECONDS
-    caution = "so near that a start a little early or late moves its late credit" if near else ""
-    return HalfWay(f"{item.start} s into the music, {side} the half-way mark", tag, caution)
+    caution = say("so near that a start a little early or late moves its late credit") if near else ""
+    return HalfWay(_side(item.start, apart), tag, caution)
+
+
+def _side(start: int, apart: int) -> str:
+    """Where a start lies beside the half-way mark, `apart` seconds behind it."""
+    if apart < 0:
+        return say(
+            "%(start)s s into the music, %(apart)s s before the half-way mark", start=start, apart=-apart
+        )
+    if apart > 0:
+        return say(
+            "%(start)s s into the music, %(apart)s s after the half-way mark", start=start, apart=apart
+        )
+    return say("%(start)s s into the music, at the half-way mark", start=start)
 
 
 def ruling_views(code: str, rulings: Sequence[Ruling]) -> tuple[RulingView, ...]:
@@ -226,7 +242,7 @@ def _drawing(edition: Edition, layout: LayoutRecord, lines: Sequence[engine.Line
 
 def _note(rulings: Sequence[Ruling]) -> str:
     kinds = {ruling.ruling for ruling in rulings}
-    return "zero" if "nothing" in kinds else "part" if "part" in kinds else "?"
+    return say("zero") if "nothing" in kinds else say("part") if "part" in kinds else "?"
 
 
 def _season_note(edition: Edition) -> str:
@@ -235,5 +251,7 @@ def _season_note(edition: Edition) -> str:
     if edition.rules.units is not None:
         marks.add(edition.rules.units.certainty)
     if marks == {"read"}:
-        return "The main limits of this season were read in the rulebook itself."
-    return "Some limits of this season are known second-hand only. Check the official text before an event."
+        return say("The main limits of this season were read in the rulebook itself.")
+    return say(
+        "Some limits of this season are known second-hand only. Check the official text before an event."
+    )

@@ -10,18 +10,26 @@ from dataclasses import dataclass
 from datetime import date
 
 from app.domain.notation import parse_jump_element
+from app.domain.words import listed, say, say_many
 from app.practice.endings import FATE_WORDS, came_of, fates_for
 from app.storage.records import PLACES, AttemptRecord, SkaterRecord, TrainedRecord
 from app.web.views.home import day_words
 
-FIRST_JUMPS = {"A": "Axel", "Lz": "Lutz", "F": "Flip", "Lo": "Loop", "S": "Salchow", "T": "Toe loop"}
+FIRST_JUMPS = {
+    "A": say("Axel"),
+    "Lz": say("Lutz"),
+    "F": say("Flip"),
+    "Lo": say("Loop"),
+    "S": say("Salchow"),
+    "T": say("Toe loop"),
+}
 """The groups of the page, by the take-off of the first jump."""
 PLACE_WORDS = {
-    "alone": "the element alone",
-    "drill": "in a rehearsal drill",
-    "in program": "in a part of the program",
-    "run-through": "in a run-through",
-    "competition": "in competition",
+    "alone": say("the element alone"),
+    "drill": say("in a rehearsal drill"),
+    "in program": say("in a part of the program"),
+    "run-through": say("in a run-through"),
+    "competition": say("in competition"),
 }
 
 
@@ -126,7 +134,9 @@ def log_view(
         places=place_choices(place),
         groups=_groups(trained),
         last=LastLogged(last_words(last), last[0].sending) if last else None,
-        counted=f"{count} attempt{'' if count == 1 else 's'} counted on this day",
+        counted=say_many(
+            "%(count)s attempt counted on this day", "%(count)s attempts counted on this day", count
+        ),
     )
 
 
@@ -162,10 +172,10 @@ def place_choices(chosen: str) -> tuple[PlaceChoice, ...]:
 def last_words(last: Sequence[AttemptRecord]) -> str:
     """The last sending: "3Lz+3T, fell", or how many lines of a table."""
     if len(last) > 1:
-        return f"a table of {len(last)} lines"
+        return say("a table of %(count)s lines", count=len(last))
     (one,) = last
-    times = f" ({one.count} times)" if one.count > 1 else ""
-    return f"{one.code}, {FATE_WORDS[one.fate]}{times}"
+    ended = listed((one.code, FATE_WORDS[one.fate]))
+    return say("%(ended)s (%(count)s times)", ended=ended, count=one.count) if one.count > 1 else ended
 
 
 def _groups(trained: Sequence[TrainedRecord]) -> tuple[ElementGroup, ...]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from app import engine
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_element, parse_jump_element
+from app.domain.words import say
 from app.errors import InputError
 from app.live.program import clock
 from app.storage.records import LayoutItem, LayoutRecord, SkaterRecord, TrainedRecord
@@ -20,12 +21,12 @@ MOST_ENTRY_LETTERS = 80
 MOST_SLACK = 60
 """Seconds; more than the whole gap between two passes of a program (no source: common practice)."""
 USUAL_ENTRIES = (
-    "long back outside edge into the corner",
-    "three-turn",
-    "mohawk",
-    "back crossovers along the boards",
-    "inside spread eagle",
-    "straight from steps",
+    say("long back outside edge into the corner"),
+    say("three-turn"),
+    say("mohawk"),
+    say("back crossovers along the boards"),
+    say("inside spread eagle"),
+    say("straight from steps"),
 )
 """Entries offered for choice beside those the skater trains (common practice, no source); any words will do."""
 
@@ -58,11 +59,18 @@ def read_layout(
     """
     book = engine.edition(edition)
     if not name.strip():
-        raise InputError("name", "nothing given; expected a name for the layout, such as Free skating")
+        raise InputError(
+            say("name"), say("nothing given; expected a name for the layout, such as Free skating")
+        )
     written = [line.split() for line in lines.splitlines() if line.strip()]
     if not 0 < len(written) <= MOST_LINES:
         raise InputError(
-            "lines", f"{len(written)} lines given; expected 1 to {MOST_LINES}, an element a line"
+            say("lines"),
+            say(
+                "%(given)s lines given; expected 1 to %(most_lines)s, an element a line",
+                given=len(written),
+                most_lines=MOST_LINES,
+            ),
         )
     step = max((book.rules.programme.seconds - 2 * LEAD_SECONDS) // max(len(written) - 1, 1), 1)
     items = [
@@ -88,13 +96,17 @@ def with_options(item: LayoutItem, trained: Sequence[TrainedRecord]) -> LayoutIt
 
 
 def _item(number: int, words: list[str], start: int) -> LayoutItem:
-    field = f"line {number}"
+    field = say("line %(number)s", number=number)
     first = words[0]
     if ":" in first or first.isdigit():
         start, words = read_start(first, field), words[1:]
     if not 1 <= len(words) <= 2:
         raise InputError(
-            field, f"{' '.join(words) or first!r}; expected a time, an element and perhaps a grade"
+            field,
+            say(
+                "%(what)s; expected a time, an element and perhaps a grade",
+                what=repr(" ".join(words) or first),
+            ),
         )
     try:
         element = parse_element(words[0])
@@ -111,9 +123,13 @@ def read_start(text: str, field: str) -> int:
     try:
         found = int(minutes or 0) * 60 + int(rest)
     except ValueError:
-        raise InputError(field, f"{text!r} given; expected minutes and seconds such as 2:08") from None
+        raise InputError(
+            field, say("%(given)s given; expected minutes and seconds such as 2:08", given=repr(text))
+        ) from None
     if not 0 <= found <= 600:
-        raise InputError(field, f"{text!r} given; expected a time within the program, such as 2:08")
+        raise InputError(
+            field, say("%(given)s given; expected a time within the program, such as 2:08", given=repr(text))
+        )
     return found
 
 
@@ -124,7 +140,7 @@ def read_grade(text: str, field: str) -> float:
     except ValueError:
         found = 99.0
     if not -5 <= found <= 5:
-        raise InputError(field, f"{text!r} given; expected a grade from -5 to 5")
+        raise InputError(field, say("%(given)s given; expected a grade from -5 to 5", given=repr(text)))
     return found
 
 
@@ -132,7 +148,14 @@ def read_entry(text: str) -> str:
     """The entry of a pass in words, spaces tidied. Raises InputError when too long for a row."""
     found = " ".join(text.split())
     if len(found) > MOST_ENTRY_LETTERS:
-        raise InputError("entry", f"{len(found)} letters given; expected at most {MOST_ENTRY_LETTERS}")
+        raise InputError(
+            say("entry"),
+            say(
+                "%(given)s letters given; expected at most %(most)s",
+                given=len(found),
+                most=MOST_ENTRY_LETTERS,
+            ),
+        )
     return found
 
 
@@ -140,7 +163,14 @@ def read_slack(text: str) -> int:
     """Whole seconds of spare time behind a pass; nothing written means none. Raises InputError."""
     written = text.strip() or "0"
     if not (written.isascii() and written.isdigit() and len(written) <= 3 and int(written) <= MOST_SLACK):
-        raise InputError("slack", f"{text!r} given; expected whole seconds from 0 to {MOST_SLACK}")
+        raise InputError(
+            say("slack"),
+            say(
+                "%(given)s given; expected whole seconds from 0 to %(most_slack)s",
+                given=repr(text),
+                most_slack=MOST_SLACK,
+            ),
+        )
     return int(written)
 
 

@@ -75,7 +75,10 @@ def report_view(live: Sheet, official: OfficialSheet | None, audience: Audience)
     state = live.state
     if not (state.finished or was_hurt(state)):
         done, of = len(state.logged), len(state.plan.passes)
-        raise InputError("program", f"{done} of {of} passes are logged; a report follows once all are")
+        raise InputError(
+            say("program"),
+            say("%(done)s of %(of)s passes are logged; a report follows once all are", done=done, of=of),
+        )
     if was_hurt(state):
         sections = tuple(_hurt(state, audience))
         notes: tuple[str, ...] = (say("Not official."),)

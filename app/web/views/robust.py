@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 from app import engine
+from app.domain.words import Figure, begun, ended, figure, listed, say, say_many
 from app.live.advice import layout_question, unknown_chances
 from app.live.entries import fitting, jumps_in
 from app.live.program import KnownElement, Limits, Plan, PlannedPass, clock
@@ -101,7 +102,11 @@ def form_view(
     layout: LayoutRecord, skater: SkaterRecord, plan: Plan, limits: Limits, asked: Asked
 ) -> SturdierView:
     """The page before anything is asked."""
-    changes = "none" if not limits.most_changes else f"at most {limits.most_changes}"
+    changes = (
+        say("none")
+        if not limits.most_changes
+        else say("at most %(most_changes)s", most_changes=limits.most_changes)
+    )
     return SturdierView(
         layout_id=layout.id,
         layout=layout.name,
@@ -113,7 +118,7 @@ def form_view(
         ),
         axel_before=asked.axel_before,
         most=tuple(MostChoice(one, _most_words(one), one == asked.most) for one in MOST_CHOICES),
-        limits=f"Changes while skating: {changes}, by your settings.",
+        limits=say("Changes while skating: %(changes)s, by your settings.", changes=changes),
         rows=(),
         verdict="",
         sure="",
@@ -122,7 +127,9 @@ def form_view(
 
 
 def _most_words(choice: str) -> str:
-    return "any number" if choice == "any" else f"{choice} pass" if choice == "1" else f"{choice} passes"
+    return (
+        say("any number") if choice == "any" else say_many("%(count)s pass", "%(count)s passes", int(choice))
+    )
 
 
 def sturdier_view(
@@ -148,9 +155,9 @@ def _row(
 ) -> SturdyRow:
     is_today = one.elements == found.today.elements
     changes = (
-        "Nothing changed" if is_today else changes_words([row.code for row in plan.passes], one.elements)
+        say("Nothing changed") if is_today else changes_words([row.code for row in plan.passes], one.elements)
     )
-    title = "Today's layout" if is_today else f"Layout {number}"
+    title = say("Today's layout") if is_today else say("Layout %(number)s", number=number)
     bar = RangeBar(
         f"range-{number}", title, one.low, one.value, one.high, found.today.value, scale[0], scale[1]
     )
@@ -159,25 +166,27 @@ def _row(
         codes=",".join(code or "" for code in one.elements),
         is_today=is_today,
         passes=tuple(
-            PassView(n, code or "left out", code != row.code)
+            PassView(n, code or say("left out"), code != row.code)
             for n, (code, row) in enumerate(zip(one.elements, plan.passes, strict=True), start=1)
         ),
-        changes=f"{changes}.",
-        value=f"{one.value:.2f}",
+        changes=ended(changes),
+        value=figure(one.value, 2),
         gain="" if is_today else signed(one.value - found.today.value),
-        keep_all=f"{one.keep_all:.2f}",
-        won_back=f"{max(one.won_back, 0.0):.2f}",
-        fragility=f"{max(one.lost_to_rules, 0.0):.2f}",
+        keep_all=figure(one.keep_all, 2),
+        won_back=figure(max(one.won_back, 0.0), 2),
+        fragility=figure(max(one.lost_to_rules, 0.0), 2),
         picture=draw_range(bar),
-        in_part=f"Counts in part although it lands: {', '.join(one.in_part)}." if one.in_part else "",
+        in_part=say("Counts in part although it lands: %(codes)s.", codes=listed(one.in_part))
+        if one.in_part
+        else "",
     )
 
 
 def signed(points: float) -> str:
     """Points with two places and their sign, a true minus; too few to print: no difference."""
     if abs(points) < LEAST:
-        return "no difference"
-    return f"{'+' if points > 0 else '−'}{abs(points):.2f}"
+        return say("no difference")
+    return Figure(f"{'+' if points > 0 else '−'}{abs(points):.2f}")
 
 
 def changes_words(today: Sequence[str], new: Sequence[str | None]) -> str:
@@ -196,52 +205,78 @@ def changes_words(today: Sequence[str], new: Sequence[str | None]) -> str:
             None,
         )
         if other is None:
-            said.append(f"pass {first + 1}: {new[first]} instead of {today[first]}")
+            said.append(
+                say(
+                    "pass %(number)s: %(now)s instead of %(was)s",
+                    number=first + 1,
+                    now=new[first],
+                    was=today[first],
+                )
+            )
         else:
             paired.add(other)
-            said.append(f"passes {first + 1} and {other + 1} change places")
-    words = ", ".join(said)
-    return f"{words[:1].upper()}{words[1:]}"
+            said.append(say("passes %(first)s and %(last)s change places", first=first + 1, last=other + 1))
+    return begun(listed(said))
 
 
 def _verdict(found: engine.Sturdy, limits: Limits) -> str:
     if not found.layouts:
-        return "No layout of trained elements keeps to these wishes."
+        return say("No layout of trained elements keeps to these wishes.")
     best = found.layouts[0]
     gain = best.value - found.today.value
     if best.elements == found.today.elements:
-        return "Today's layout is the sturdiest within these wishes."
+        return say("Today's layout is the sturdiest within these wishes.")
     if gain < limits.threshold:
-        return f"The first is {signed(gain)} on today's: less than the {limits.threshold:g} you call worth a change."
-    return f"The first is {signed(gain)} points on today's, on average, misses and recovery included."
+        return say(
+            "The first is %(signed)s on today's: less than the %(threshold)s you call worth a change.",
+            signed=signed(gain),
+            threshold=format(limits.threshold, "g"),
+        )
+    return say(
+        "The first is %(signed)s points on today's, on average, misses and recovery included.",
+        signed=signed(gain),
+    )
 
 
 def _sure(found: engine.Sturdy) -> str:
-    counted = f"{found.evaluated} layouts besides today's were reckoned to the end"
     if found.proved:
-        return f"Proved: no layout within these wishes was left out that is worth more than those shown. {counted}."
-    bound = found.open_bound or 0.0
-    return (
-        f"Not proved: the search was cut short. {counted}; none of the others is worth more than {bound:.2f}."
+        return say(
+            "Proved: no layout within these wishes was left out that is worth more than those shown. "
+            "%(count)s layouts besides today's were reckoned to the end.",
+            count=found.evaluated,
+        )
+    return say(
+        "Not proved: the search was cut short. %(count)s layouts besides today's were reckoned to the end; "
+        "none of the others is worth more than %(bound)s.",
+        count=found.evaluated,
+        bound=figure(found.open_bound or 0.0, 2),
     )
 
 
 def _notes(plan: Plan, known: Mapping[str, KnownElement], found: engine.Sturdy) -> tuple[str, ...]:
     notes = []
     if not found.today_fits:
-        notes.append("Today's layout does not keep to these wishes; it stands here for comparison.")
+        notes.append(say("Today's layout does not keep to these wishes; it stands here for comparison."))
     bare = [str(n) for n, row in enumerate(plan.passes, start=1) if not row.entry]
     if bare:
-        places = f"pass {bare[0]}" if len(bare) == 1 else f"passes {', '.join(bare)}"
-        notes.append(f"Entry not noted on {places}: any trained element was tried there.")
+        notes.append(
+            say_many(
+                "Entry not noted on pass %(passes)s: any trained element was tried there.",
+                "Entry not noted on passes %(passes)s: any trained element was tried there.",
+                len(bare),
+                passes=listed(bare),
+            )
+        )
     loose = sorted(
         {str(c) for one in found.layouts for c in one.elements if c in known and not known[str(c)].entry}
     )
     if loose:
-        notes.append(f"Entry not noted for {', '.join(loose)}: tried on every pass.")
+        notes.append(say("Entry not noted for %(loose)s: tried on every pass.", loose=listed(loose)))
     unknown = unknown_chances(plan, known)
     if unknown:
-        notes.append(f"No chances of the skater's own for {', '.join(dict.fromkeys(unknown))}.")
+        notes.append(
+            say("No chances of the skater's own for %(fromkeys)s.", fromkeys=listed(dict.fromkeys(unknown)))
+        )
     return tuple(notes)
 
 

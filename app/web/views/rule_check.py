@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from app import engine
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import Ruling
+from app.domain.words import both, clauses, figure, listed, say, sentences
 from app.live.entries import why_unfit
 from app.live.program import KnownElement, PlannedPass
 from app.live.rule_notes import HOW_SURE
@@ -76,13 +77,20 @@ def rule_check(
 def _fault(fault: Fault, book: Edition) -> FaultView:
     jumps = parse_jump_element(fault.code).jumps
     said = [
-        f"{jumps[one.jump - 1].name} counts for "
-        + ("nothing" if one.ruling == "nothing" else f"{percent(book)} % of its value")
+        say("%(jump)s counts for nothing", jump=jumps[one.jump - 1].name)
+        if one.ruling == "nothing"
+        else say(
+            "%(jump)s counts for %(percent)s %% of its value",
+            jump=jumps[one.jump - 1].name,
+            percent=percent(book),
+        )
         for one in fault.rulings
     ]
     return FaultView(
-        says=f"Pass {fault.number}, {fault.code}: {', '.join(said)}",
-        why="; ".join(_reasons([one.why for one in fault.rulings])),
+        says=say(
+            "Pass %(number)s, %(code)s: %(said)s", number=fault.number, code=fault.code, said=listed(said)
+        ),
+        why=clauses(_reasons([one.why for one in fault.rulings])),
         rule=_rules(fault.rulings, book),
         mends=tuple(_mend(one) for one in fault.mends),
     )
@@ -92,7 +100,12 @@ def _rules(rulings: Sequence[Ruling], book: Edition) -> str:
     """The rules behind some rulings, each with how sure we are; without any, the one that asks for an Axel."""
     axel = book.rules.axel.ref
     cited = [(one.rule, one.certainty) for one in rulings] or [(str(axel), axel.certainty)]
-    return " ".join(f"{rule}. How sure: {HOW_SURE[sure]}." for rule, sure in dict.fromkeys(cited))
+    return sentences(
+        *(
+            say("%(rule)s. How sure: %(sure)s.", rule=rule, sure=HOW_SURE[sure])
+            for rule, sure in dict.fromkeys(cited)
+        )
+    )
 
 
 def _reasons(said: Sequence[str]) -> list[str]:
@@ -103,24 +116,29 @@ def _reasons(said: Sequence[str]) -> list[str]:
 
 def _mend(mend: Mend) -> MendView:
     return MendView(
-        says=f"Pass {mend.number}: {_edit(mend)}",
-        points=f"+{mend.points / 100:.2f}",
-        caution="" if mend.trained else "not trained for this pass",
+        says=say("Pass %(number)s: %(element)s", number=mend.number, element=_edit(mend)),
+        points=figure(mend.points / 100, 2, signed=True),
+        caution="" if mend.trained else say("not trained for this pass"),
     )
 
 
 def _edit(mend: Mend) -> str:
     """The edit as a coach would say it."""
     if mend.code is None:
-        return f"leave {mend.was} out"
+        return say("leave %(was)s out", was=mend.was)
     was, now = parse_jump_element(mend.was).jumps, parse_jump_element(mend.code).jumps
     names = [jump.name for jump in was], [jump.name for jump in now]
     if len(was) > len(now) and names[0][: len(now)] == names[1]:
-        return f"drop the {'+'.join(names[0][len(now) :])}, {mend.code}"
+        return say("drop the %(tails)s, %(code)s", tails="+".join(names[0][len(now) :]), code=mend.code)
     different = [place for place, (a, b) in enumerate(zip(*names, strict=False)) if a != b]
     if len(was) == len(now) and len(different) == 1 and different[0]:
-        return f"make the {names[0][different[0]]} a {names[1][different[0]]}, {mend.code}"
-    return f"{mend.code} instead of {mend.was}"
+        return say(
+            "make the %(was)s a %(now)s, %(code)s",
+            was=names[0][different[0]],
+            now=names[1][different[0]],
+            code=mend.code,
+        )
+    return say("%(code)s instead of %(was)s", code=mend.code, was=mend.was)
 
 
 def _trap(trap: Trap, program: Sequence[Planned], book: Edition) -> TrapView:
@@ -131,7 +149,7 @@ def _trap(trap: Trap, program: Sequence[Planned], book: Edition) -> TrapView:
         for one in trap.effects
     ]
     rulings = [ruling for one in trap.effects for ruling in one.rulings]
-    return TrapView(f"{fails}, {' and '.join(follows)}.", _rules(rulings, book))
+    return TrapView(say("%(fails)s, %(follows)s.", fails=fails, follows=both(follows)), _rules(rulings, book))
 
 
 def _no_spare_tail(book: Edition, program: Sequence[Planned]) -> Iterator[TrapView]:
@@ -141,7 +159,11 @@ def _no_spare_tail(book: Edition, program: Sequence[Planned]) -> Iterator[TrapVi
     left = engine.left_to_use(book, [engine.Performed(one.code, one.late) for one in program]).doubles
     gone = [name for name in TAILS if not left[name]]
     if len(gone) == len(TAILS):
-        yield TrapView(f"All {' and '.join(gone)} are planned: no spare tail is left for a lost one.")
+        yield TrapView(
+            say("All %(gone)s are planned: no spare tail is left for a lost one.", gone=both(gone))
+        )
     elif gone:
         spare = next(name for name in TAILS if name not in gone)
-        yield TrapView(f"Every {gone[0]} is planned: a spare tail can only be a {spare}.")
+        yield TrapView(
+            say("Every %(gone)s is planned: a spare tail can only be a %(spare)s.", gone=gone[0], spare=spare)
+        )

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from app import engine
 from app.domain.points import show
 from app.domain.rulings import RuleRef
+from app.domain.words import listed, of_the_data, say
 from app.rulebook.editions import Edition
 from app.rulebook.own import newer
 from app.rulebook.own_words import TABLES
 from app.rulebook.sentences import RuleSentence, sentences
 from app.storage.records import LayoutRecord
 from app.web.views.editions import grouped
-from app.web.views.home import edition_words
+from app.web.views.home import DISCIPLINES, LEVELS, edition_words
 
 ANY = ""
 MOST_ROWS = 60
@@ -22,7 +23,7 @@ MOST_ROWS = 60
 MOST_OPEN = 12
 """Editions that stand in a list unfolded; more are folded by federation and season."""
 PARTS = ("federation", "season", "level", "discipline", "segment")
-ISSUERS = {"isu": "ISU", "usa": "USA", "own": "own"}
+ISSUERS = {"isu": "ISU", "usa": "USA", "own": say("own"), "club": say("club")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,8 +193,9 @@ def _part_words(part: str, value: str) -> str:
     if part == "federation":
         return ISSUERS.get(value, value.capitalize())
     if part == "segment":
-        return {"free": "free skating", "short": "short program"}.get(value, value)
-    return {"all": "all together"}.get(value, value.replace("-", " "))
+        return {"free": say("free skating"), "short": say("short program")}.get(value, value)
+    words = value.replace("-", " ")
+    return LEVELS.get(words) or DISCIPLINES.get(words) or (say("all together") if value == "all" else words)
 
 
 def rulebook_view(book: Edition, asked: str, layouts: Sequence[tuple[str, LayoutRecord]]) -> RulebookView:
@@ -223,9 +225,18 @@ def _origin(book: Edition) -> str:
     return edition_words(book.copied_from) if known else ""
 
 
+CERTAINTY_WORDS: Mapping[str, str] = {
+    "read": say("read"),
+    "second-hand": say("second-hand"),
+    "inferred": say("inferred"),
+    "memory": say("memory"),
+    "your own": say("your own"),
+}
+
+
 def source_view(ref: RuleRef) -> SourceView:
     """A source with its certainty in a word and a shape."""
-    return SourceView(str(ref), ref.certainty, "sure-" + ref.certainty.replace(" ", "-"))
+    return SourceView(str(ref), CERTAINTY_WORDS[ref.certainty], "sure-" + ref.certainty.replace(" ", "-"))
 
 
 def _tables(said: Sequence[RuleSentence]) -> tuple[TableView, ...]:
@@ -244,10 +255,10 @@ def _tables(said: Sequence[RuleSentence]) -> tuple[TableView, ...]:
 def _disputes(book: Edition) -> tuple[DisputeView, ...]:
     return tuple(
         DisputeView(
-            switch.question,
+            of_the_data(switch.question),
             tuple(
                 ReadingView(
-                    one.sentence,
+                    of_the_data(one.sentence),
                     source_view(RuleRef(one.document, one.paragraph, one.certainty)),
                     name == book.reading(switch_name),
                 )
@@ -270,7 +281,11 @@ def _values(book: Edition, asked: str) -> tuple[ValueView, ...]:
         ValueView(
             code,
             show(rows["clean"]) if "clean" in rows else "",
-            ", ".join(f"{variant} {show(points)}" for variant, points in rows.items() if variant != "clean"),
+            listed(
+                say("%(what)s %(points)s", what=variant, points=show(points))
+                for variant, points in rows.items()
+                if variant != "clean"
+            ),
             code in own,
         )
         for code, rows in sorted(by_code.items(), key=lambda one: (not one[0][0].isdigit(), one[0]))
@@ -292,4 +307,4 @@ def comparable(book: Edition, chosen: str = "") -> tuple[Choice, ...]:
 def layout_choices(layouts: Sequence[tuple[str, LayoutRecord]], chosen: int = 0) -> tuple[Choice, ...]:
     """Layouts to try a difference on; the first choice is none."""
     listed = [Choice(str(one.id), f"{name}: {one.name}", one.id == chosen) for name, one in layouts]
-    return (Choice("0", "no layout", not chosen), *listed)
+    return (Choice("0", say("no layout"), not chosen), *listed)

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from app import engine
 from app.domain.points import show
 from app.domain.rulings import Ruling
+from app.domain.said import said_of
+from app.domain.words import Figure, clauses, say, say_many, sentences
 from app.errors import InputError
 from app.live.program import clock
 from app.rulebook.editions import SHELF, Edition
@@ -18,7 +20,7 @@ from app.storage.records import LayoutItem, LayoutRecord
 from app.web.views.home import edition_words
 from app.web.views.rulebook import Choice, SourceView, comparable, layout_choices, source_view
 
-WHAT = {"changed": "changed", "new": "new", "gone": "no longer"}
+WHAT = {"changed": say("changed"), "new": say("new"), "gone": say("no longer")}
 MOST_VALUES = 400
 
 
@@ -141,7 +143,9 @@ def _tables(found: Iterable[Difference]) -> tuple[DifferencesOf, ...]:
 
 
 def _value(one: ValueDifference) -> ValueRow:
-    said = [show(points) if points is not None else "none" for points in (one.before, one.now)]
+    said: list[str] = [
+        show(points) if points is not None else say("none") for points in (one.before, one.now)
+    ]
     variant = "" if one.variant == "clean" else f" {one.variant}"
     return ValueRow(f"{one.code}{variant}", *said)
 
@@ -152,7 +156,7 @@ def effect_view(before: Edition, now: Edition, layout: LayoutRecord) -> EffectVi
         old, new = _review(before, layout.items), _review(now, layout.items)
     except InputError as error:
         half = clock(now.half_way_seconds)
-        return EffectView(layout.id, layout.name, (), "", "", "", half, "", str(error))
+        return EffectView(layout.id, layout.name, (), "", "", "", half, "", said_of(error))
     rows, number = [], 0
     for item, then, today in zip(layout.items, old.lines, new.lines, strict=True):
         number += item.kind == "jump"
@@ -161,9 +165,6 @@ def effect_view(before: Edition, now: Edition, layout: LayoutRecord) -> EffectVi
             rows.append(row)
     moved = [one for one in rows if one.moved]
     jumps = sum(one.kind == "jump" for one in layout.items)
-    more = f"It has {jumps} jump elements, {now.boxes} count. " if jumps > now.boxes else ""
-    some = "One of its elements counts" if len(moved) == 1 else f"{len(moved)} of its elements count"
-    counts = f"{some} otherwise" if moved else "Nothing in it counts otherwise"
     change = new.base_total - old.base_total
     return EffectView(
         layout_id=layout.id,
@@ -173,14 +174,33 @@ def effect_view(before: Edition, now: Edition, layout: LayoutRecord) -> EffectVi
         now=show(new.base_total),
         change=_signed(change),
         half_way=_half_way(before, now),
-        says=f"{more}{counts}: {_signed(change)} points of base value." if moved else f"{more}{counts}.",
+        says=sentences(_too_many(jumps, now), _counts_otherwise(len(moved), change)),
         fault="",
+    )
+
+
+def _too_many(jumps: int, now: Edition) -> str:
+    if jumps <= now.boxes:
+        return ""
+    return say("It has %(jumps)s jump elements, %(count)s count.", jumps=jumps, count=now.boxes)
+
+
+def _counts_otherwise(moved: int, change: int) -> str:
+    if not moved:
+        return say("Nothing in it counts otherwise.")
+    return say_many(
+        "One of its elements counts otherwise: %(points)s points of base value.",
+        "%(count)s of its elements count otherwise: %(points)s points of base value.",
+        moved,
+        points=_signed(change),
     )
 
 
 def _half_way(before: Edition, now: Edition) -> str:
     old, new = clock(before.half_way_seconds), clock(now.half_way_seconds)
-    return f"The second half begins at {new}" + (f", instead of {old}." if old != new else ", as before.")
+    if old == new:
+        return say("The second half begins at %(now)s, as before.", now=new)
+    return say("The second half begins at %(now)s, instead of %(before)s.", now=new, before=old)
 
 
 def _review(book: Edition, items: Sequence[LayoutItem]) -> engine.Review:
@@ -190,12 +210,14 @@ def _review(book: Edition, items: Sequence[LayoutItem]) -> engine.Review:
 
 def _row(number: str, then: engine.Line, today: engine.Line) -> PassEffect:
     change = today.base_value - then.base_value
-    said = _reasons(today.rulings) or (f"before: {before}" if (before := _reasons(then.rulings)) else "")
-    credit = {True: "late credit now", False: "no late credit any more"}[today.credited]
+    said = _reasons(today.rulings) or (
+        say("before: %(before)s", before=before) if (before := _reasons(then.rulings)) else ""
+    )
+    credit = {True: say("late credit now"), False: say("no late credit any more")}[today.credited]
     moved = change != 0 or then.code != today.code
     parts = [said if then.rulings != today.rulings else "", credit if then.credited != today.credited else ""]
     if moved and not any(parts):
-        parts = ["another base value"]
+        parts = [say("another base value")]
     return PassEffect(
         number,
         then.code,
@@ -203,17 +225,17 @@ def _row(number: str, then: engine.Line, today: engine.Line) -> PassEffect:
         show(then.base_value),
         show(today.base_value),
         _signed(change),
-        "; ".join(part for part in parts if part) if moved else "",
+        clauses(parts) if moved else "",
         moved,
     )
 
 
 def _reasons(rulings: Sequence[Ruling]) -> str:
-    return "; ".join(dict.fromkeys(one.why for one in rulings))
+    return clauses(dict.fromkeys(one.why for one in rulings))
 
 
 def _signed(points: int) -> str:
-    return f"+{show(points)}" if points > 0 else show(points).replace("-", "\N{MINUS SIGN}")
+    return Figure(f"+{show(points)}" if points > 0 else show(points).replace("-", "\N{MINUS SIGN}"))
 
 
 def news_view(layout: LayoutRecord) -> NewsView | None:
@@ -226,12 +248,14 @@ def news_view(layout: LayoutRecord) -> NewsView | None:
         return None
     before = SHELF.kept.get((layout.edition, layout.fingerprint)) if moved else today
     says = (
-        f"Your rulebook has a newer version, {later.split('/')[2]}."
+        say("Your rulebook has a newer version, %(split)s.", split=later.split("/")[2])
         if later
-        else "The rulebook has changed since this layout was planned."
+        else say("The rulebook has changed since this layout was planned.")
     )
     if before is None:
-        return NewsView(layout.id, f"{says} How it was before was not kept.", target.name, "", (), 0, None)
+        return NewsView(
+            layout.id, sentences(says, say("How it was before was not kept.")), target.name, "", (), 0, None
+        )
     return NewsView(
         layout_id=layout.id,
         says=says,

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from app.domain.points import Points, read_points, show
+from app.domain.words import say
 from app.errors import InputError
 from app.rulebook.editions import Edition, value_tables
 from app.rulebook.own import Draft, OwnField, changed, own_fields, own_values, with_values
@@ -126,7 +127,9 @@ def check_view(book: Edition, path: str, given: Mapping[str, str]) -> CheckView:
     """One field beside all others of the form. Raises InputError for a field this edition does not have."""
     field = next((one for one in own_fields(book) if one.path == path), None)
     if field is None:
-        raise InputError("field", f"{path[:60]!r} given; expected a number of this rulebook")
+        raise InputError(
+            say("field"), say("%(given)s given; expected a number of this rulebook", given=repr(path[:60]))
+        )
     draft = changed(book, given)
     fault = draft.faults.get(path, "")
     if fault or draft.edition is None:
@@ -145,18 +148,31 @@ def read_values(text: str) -> dict[tuple[str, str], Points]:
     """Lines such as `3Lz 6.10` or `3Lz < 4.80`. Raises InputError naming the line."""
     lines = [line.split() for line in text.splitlines() if line.strip()]
     if len(lines) > MOST_LINES:
-        raise InputError("values", f"{len(lines)} lines given; expected at most {MOST_LINES}")
+        raise InputError(
+            say("values"),
+            say(
+                "%(given)s lines given; expected at most %(most)s",
+                given=len(lines),
+                most=MOST_LINES,
+            ),
+        )
     found: dict[tuple[str, str], Points] = {}
     for number, words in enumerate(lines, start=1):
         expected = "expected a code, perhaps a call, and points, such as 3Lz 6.10 or 3Lz < 4.80"
         if not 2 <= len(words) <= 3:
-            raise InputError(f"line {number}", f"{' '.join(words)!r} given; {expected}")
+            raise InputError(
+                say("line %(number)s", number=number),
+                say("%(given)s given; %(expected)s", given=repr(" ".join(words)), expected=expected),
+            )
         try:
             points = read_points(words[-1])
         except ValueError:
             points = -1
         if not 0 <= points <= 99_99:
-            raise InputError(f"line {number}", f"{' '.join(words)!r} given; {expected}")
+            raise InputError(
+                say("line %(number)s", number=number),
+                say("%(given)s given; %(expected)s", given=repr(" ".join(words)), expected=expected),
+            )
         variant = words[1] if len(words) == 3 else "clean" if words[0][0].isdigit() else "V"
         found[words[0], variant] = points
     return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from app.domain.points import Points, show
+from app.domain.words import Figure, begun, listed, say
 from app.live.rule_notes import HOW_SURE
 from app.review.audit import audit
 from app.review.findings import LIMITS, PROTESTS, Audit, Finding, Kind
@@ -14,7 +15,7 @@ from app.web.sheet_log import Offer
 from app.web.views.home import day_words, edition_words
 from app.web.views.sheet_log import SheetLogView, sheet_log_view
 
-KIND_WORDS = {Kind.ARITHMETIC: "a sum", Kind.ENTRY: "an entry", Kind.CALL: "a ruling"}
+KIND_WORDS = {Kind.ARITHMETIC: say("a sum"), Kind.ENTRY: say("an entry"), Kind.CALL: say("a ruling")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ class SheetView:
 
 def signed(points: Points) -> str:
     """Points with their sign: `+1.30`, `−0.40`, `0.00`."""
-    return ("+" if points > 0 else "−" if points < 0 else "") + show(abs(points))
+    return Figure(("+" if points > 0 else "−" if points < 0 else "") + show(abs(points)))
 
 
 def sheet_view(
@@ -90,8 +91,8 @@ def sheet_view(
     differing = {one.number for one in found.findings} if found else set()
     return SheetView(
         id=record.id,
-        title=record.note or skater or "Official sheet",
-        about=", ".join(filter(None, about)),
+        title=record.note or skater or say("Official sheet"),
+        about=listed(filter(None, about)),
         program_id=record.program_id or 0,
         hurt=hurt,
         fault=fault,
@@ -101,7 +102,7 @@ def sheet_view(
         notes=(*by_the_log, *found.notes) if found else (),
         rows=tuple(_row(sheet, place, differing) for place in range(len(sheet.rows))),
         limits=tuple(LIMITS.values()),
-        limits_source=f"{PROTESTS}, {HOW_SURE[PROTESTS.certainty]}",
+        limits_source=listed([str(PROTESTS), HOW_SURE[PROTESTS.certainty]]),
         log=sheet_log_view(offer),
     )
 
@@ -114,22 +115,40 @@ def audited(record: SheetRecord, sheet: OfficialSheet) -> Audit:
 def _verdict(found: Audit) -> str:
     """The first line: whether sheet and rulebook agree, and by how much not."""
     mine = found.total if found.total is not None else found.element_score
-    name = "segment score" if found.total is not None else "element score"
+    whole = found.total is not None
     if found.printed_total is None:
-        return f"No total is printed. Recomputed {name}: {show(mine)}."
+        return say(
+            "No total is printed. Recomputed segment score: %(points)s."
+            if whole
+            else "No total is printed. Recomputed element score: %(points)s.",
+            points=show(mine),
+        )
     same = mine == found.printed_total
     if found.agrees and same:
-        return f"The sheet is right: every row follows the rulebook, and the {name} {show(mine)} agrees to the cent."
+        return say(
+            "The sheet is right: every row follows the rulebook, and the segment score %(points)s agrees to the cent."
+            if whole
+            else "The sheet is right: every row follows the rulebook, and the element score %(points)s agrees to the "
+            "cent.",
+            points=show(mine),
+        )
     if same:
-        return f"The {name} {show(mine)} agrees to the cent, but a row differs."
-    return (
-        f"The sheet says {show(found.printed_total)}. Recomputed from calls, marks and rules: {show(mine)}."
+        return say(
+            "The segment score %(points)s agrees to the cent, but a row differs."
+            if whole
+            else "The element score %(points)s agrees to the cent, but a row differs.",
+            points=show(mine),
+        )
+    return say(
+        "The sheet says %(printed_total)s. Recomputed from calls, marks and rules: %(mine)s.",
+        printed_total=show(found.printed_total),
+        mine=show(mine),
     )
 
 
 def _finding(one: Finding) -> FindingView:
     return FindingView(
-        where=one.where[0].upper() + one.where[1:],
+        where=begun(one.where),
         kind=KIND_WORDS[one.kind],
         printed=one.printed,
         expected=one.expected,
@@ -146,7 +165,7 @@ def _finding(one: Finding) -> FindingView:
 
 def _row(sheet: OfficialSheet, place: int, differing: set[int]) -> RowView:
     row = sheet.rows[place]
-    info = f"{row.info}; " if row.info else ""
-    x = " x" if row.late else ""
-    figures = f"{info}base value {show(row.base)}{x}, GOE {show(row.goe)}"
+    base = say("%(points)s x", points=show(row.base)) if row.late else show(row.base)
+    figures = say("base value %(base)s, GOE %(goe)s", base=base, goe=show(row.goe))
+    figures = say("%(first)s; %(last)s", first=row.info, last=figures) if row.info else figures
     return RowView(row.number, row.code, figures, show(row.score), row.number in differing)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.domain.points import show
+from app.domain.words import listed, say, say_many
 from app.review.official import OfficialSheet, sheet_json
 from app.review.sheet_import import FoundSheet, SheetReading, UnreadLine
 from app.storage.records import SheetRecord, SkaterRecord
@@ -113,9 +114,9 @@ def form_view(
 
 def _kept(record: SheetRecord, skaters: Sequence[SkaterRecord]) -> KeptSheet:
     name = next((one.name for one in skaters if one.id == record.skater_id), "")
-    words = record.note or name or "Sheet"
-    about = ", ".join(filter(None, (name if record.note else "", edition_words(record.edition))))
-    return KeptSheet(record.id, words, f"{about}, {day_words(record.read_at.date())}")
+    words = record.note or name or say("Sheet")
+    about = (name if record.note else "", edition_words(record.edition), day_words(record.read_at.date()))
+    return KeptSheet(record.id, words, listed(filter(None, about)))
 
 
 def reading_view(belongs: Belongs, reading: SheetReading, pages_left: int = 0) -> SheetReadingView:
@@ -133,15 +134,17 @@ def reading_view(belongs: Belongs, reading: SheetReading, pages_left: int = 0) -
 def _found(one: FoundSheet, number: int) -> FoundView:
     sheet = one.sheet
     said = [
-        f"rank {one.rank}" if one.rank else "",
-        f"starting number {one.start}" if one.start else "",
-        f"{len(sheet.rows)} elements",
-        f"segment score {show(sheet.total)}" if sheet.total is not None else "no total printed",
+        say("rank %(rank)s", rank=one.rank) if one.rank else "",
+        say("starting number %(start)s", start=one.start) if one.start else "",
+        say_many("%(count)s element", "%(count)s elements", len(sheet.rows)),
+        say("segment score %(total)s", total=show(sheet.total))
+        if sheet.total is not None
+        else say("no total printed"),
     ]
     return FoundView(
-        who=one.who or f"Sheet {number}",
-        words=", ".join(filter(None, said)),
-        missing=", ".join(map(str, sheet.gaps)),
+        who=one.who or say("Sheet %(number)s", number=number),
+        words=listed(filter(None, said)),
+        missing=listed(map(str, sheet.gaps)),
         rows=tuple(_row(sheet, place) for place in range(len(sheet.rows))),
         json=json.dumps(sheet_json(sheet), separators=(",", ":")),
     )
@@ -150,8 +153,7 @@ def _found(one: FoundSheet, number: int) -> FoundView:
 def _row(sheet: OfficialSheet, place: int) -> FoundRow:
     row = sheet.rows[place]
     marks = " ".join("-" if mark is None else str(mark) for mark in row.judges)
-    info = f"{row.info}; " if row.info else ""
-    x = " x" if row.late else ""
-    return FoundRow(
-        row.number, row.code, f"{info}{show(row.base)}{x}, GOE {show(row.goe)}: {marks}", show(row.score)
-    )
+    base = say("%(points)s x", points=show(row.base)) if row.late else show(row.base)
+    figures = say("%(base)s, GOE %(goe)s: %(marks)s", base=base, goe=show(row.goe), marks=marks)
+    figures = say("%(first)s; %(last)s", first=row.info, last=figures) if row.info else figures
+    return FoundRow(row.number, row.code, figures, show(row.score))

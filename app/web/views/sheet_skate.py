@@ -10,6 +10,7 @@ from markupsafe import Markup
 from app import engine
 from app.domain.notation import parse_jump_element
 from app.domain.points import Points, show
+from app.domain.words import figure, listed, say, sentences
 from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
 from app.review.compare import (
@@ -127,8 +128,14 @@ def credit_questions(live: Sheet, official: OfficialSheet) -> tuple[str, ...]:
             element, number = parse_jump_element(row.printed), official.jumps[lines[place].called or 0].number
             points = base_value(live.edition, element, True) - base_value(live.edition, element)
             found.append(
-                f"Element {number}, {row.printed}: by your log second-half credit is due ({signed(points)}), and the "
-                "sheet prints no x. The log goes by the clock where it ran, else by the plan: ask, do not claim."
+                say(
+                    "Element %(number)s, %(printed)s: by your log second-half credit is due (%(signed)s), and "
+                    "the sheet prints no x. The log goes by the clock where it ran, else by the plan: ask, do "
+                    "not claim.",
+                    number=number,
+                    printed=row.printed,
+                    signed=signed(points),
+                )
             )
     return tuple(found)
 
@@ -165,33 +172,41 @@ def performed_log(state: LiveState) -> Iterator[engine.Performed | None]:
 
 def _tried_words(line: Beside, log: list[Tried]) -> str:
     if line.tried is None:
-        return "not logged"
+        return say("not logged")
     one = log[line.tried]
     if one.code is None:
-        return "not attempted"
-    return f"{one.code}, fell" if one.fall else one.code
+        return say("not attempted")
+    return say("%(code)s, fell", code=one.code) if one.fall else one.code
 
 
 def _name(line: Beside, planned: list[str], rows: list[Called]) -> str:
     """How a line is called: its number on the plan and its element."""
     if line.planned is not None:
         return f"{line.planned + 1} {planned[line.planned]}"
-    return f"put in {rows[line.called].code}" if line.called is not None else "put in"
+    return say("put in %(code)s", code=rows[line.called].code) if line.called is not None else say("put in")
 
 
 def _cost_words(
     cost: Cost, lines: tuple[Beside, ...], planned: list[str], rows: list[Called]
 ) -> Iterator[str]:
     if cost.changed and cost.error:
-        yield f"{signed(cost.error)} by itself, its grade{' and the fall' if cost.fall else ''} with it"
+        if cost.fall:
+            yield say("%(points)s by itself, its grade and the fall with it", points=signed(cost.error))
+        else:
+            yield say("%(points)s by itself, its grade with it", points=signed(cost.error))
     elif cost.grade:
-        yield f"{signed(cost.grade)} grade"
+        yield say("%(signed)s grade", signed=signed(cost.grade))
     if cost.call:
-        yield f"{signed(cost.call)} the panel's call"
+        yield say("%(signed)s the panel's call", signed=signed(cost.call))
     if cost.bonus:
-        yield f"{signed(cost.bonus)} its bonus"
+        yield say("%(signed)s its bonus", signed=signed(cost.bonus))
     for one in cost.dragged:
-        yield f"{signed(one.points)} on pass {_name(lines[one.line], planned, rows)}: {one.why}"
+        yield say(
+            "%(signed)s on pass %(name)s: %(why)s",
+            signed=signed(one.points),
+            name=_name(lines[one.line], planned, rows),
+            why=one.why,
+        )
 
 
 def _waterfall(found: Price, lines: tuple[Beside, ...], planned: list[str], rows: list[Called]) -> Waterfall:
@@ -201,18 +216,18 @@ def _waterfall(found: Price, lines: tuple[Beside, ...], planned: list[str], rows
         if cost.changed and cost.error:
             steps.append(Fall(name, cost.error))
         if cost.call:
-            steps.append(Fall(f"{name}: call", cost.call))
+            steps.append(Fall(say("%(name)s: call", name=name), cost.call))
         if cost.bonus:
-            steps.append(Fall(f"{name}: bonus", cost.bonus))
+            steps.append(Fall(say("%(name)s: bonus", name=name), cost.bonus))
         if cost.consequence:
-            steps.append(Fall(f"{name}: drags along", cost.consequence))
+            steps.append(Fall(say("%(name)s: drags along", name=name), cost.consequence))
     steps += [Fall(words, points) for words, points in _rest(found) if points]
     return Waterfall(
         "price",
-        "From planned to called",
-        ("As planned", found.planned),
+        say("From planned to called"),
+        (say("As planned"), found.planned),
         tuple(steps),
-        ("As called", found.called),
+        (say("As called"), found.called),
     )
 
 
@@ -223,11 +238,11 @@ def _kept_grades(found: Price) -> Points:
 def _rest(found: Price) -> tuple[tuple[str, Points], ...]:
     """The steps that belong to no single error."""
     return (
-        ("Grades of passes as planned", _kept_grades(found)),
-        ("Spins and steps", found.others),
-        ("Passes in another order", found.order),
-        ("Other deductions", found.deductions),
-        ("Sheet against rulebook", found.sheet),
+        (say("Grades of passes as planned"), _kept_grades(found)),
+        (say("Spins and steps"), found.others),
+        (say("Passes in another order"), found.order),
+        (say("Other deductions"), found.deductions),
+        (say("Sheet against rulebook"), found.sheet),
     )
 
 
@@ -237,17 +252,17 @@ def _figures(found: Price) -> tuple[tuple[str, str], ...]:
     calls = sum(cost.call for cost in found.costs)
     dragged = sum(cost.consequence for cost in found.costs)
     rows = [
-        ("Errors and changes by themselves", errors),
-        ("What they dragged along or won back", dragged),
-        ("The panel's calls", calls),
-        ("Their own bonuses", sum(cost.bonus for cost in found.costs)),
+        (say("Errors and changes by themselves"), errors),
+        (say("What they dragged along or won back"), dragged),
+        (say("The panel's calls"), calls),
+        (say("Their own bonuses"), sum(cost.bonus for cost in found.costs)),
         *_rest(found),
     ]
     middle = tuple((words, signed(points)) for words, points in rows if points)
     return (
-        ("As planned, grades at 0", show(found.planned)),
+        (say("As planned, grades at 0"), show(found.planned)),
         *middle,
-        ("As called, less deductions", show(found.called)),
+        (say("As called, less deductions"), show(found.called)),
     )
 
 
@@ -256,15 +271,17 @@ def _bonus_words(found: Price) -> str:
     if found.bonus is None:
         return ""
     planned, called = map(show, found.bonus)
-    return (
-        f"Bonus points are part of both ends, as the rulebook gives them: {planned} planned, {called} called. "
-        "The bonus a sheet prints is not read."
+    return say(
+        "Bonus points are part of both ends, as the rulebook gives them: %(planned)s planned, %(called)s called. "
+        "The bonus a sheet prints is not read.",
+        planned=planned,
+        called=called,
     )
 
 
 def _good(lines: tuple[LineView, ...]) -> str:
     kept = [line.planned for line in lines if not line.causes and line.planned != "–"]
-    return f"As planned and so called: {', '.join(kept)}." if kept else ""
+    return say("As planned and so called: %(kept)s.", kept=listed(kept)) if kept else ""
 
 
 def decisions_of(live: Sheet, state: LiveState) -> tuple[Decision, ...]:
@@ -281,32 +298,58 @@ def _most(found: tuple[Decision, ...]) -> str:
         return ""
     one = mattered_most(found)
     if one is None:
-        return "No other choice would have mattered: each was the best of what is trained, or close to it."
-    best = one.best or "leaving the pass out"
-    return (
-        f"The one choice that would have mattered most: pass {one.number}, {best} instead of {one.tried}, "
-        f"about {one.short_of:.1f} points on average, misses included."
+        return say(
+            "No other choice would have mattered: each was the best of what is trained, or close to it."
+        )
+    best = one.best or say("leaving the pass out")
+    return say(
+        "The one choice that would have mattered most: pass %(number)s, %(best)s instead of %(tried)s, about "
+        "%(short_of)s points on average, misses included.",
+        number=one.number,
+        best=best,
+        tried=one.tried,
+        short_of=figure(one.short_of, 1),
     )
 
 
 def _choice(one: Decision) -> str:
     """One decision in a sentence; nothing where all went as planned."""
     if one.right and not one.came and one.tried is not None:
-        return f"Pass {one.number}: {one.tried} was the right choice; it did not come off this time."
+        return say(
+            "Pass %(number)s: %(tried)s was the right choice; it did not come off this time.",
+            number=one.number,
+            tried=one.tried,
+        )
     if one.right and one.tried != one.planned:
-        return f"Pass {one.number}: {one.tried or 'leaving it out'} instead of {one.planned} was the right change."
+        return say(
+            "Pass %(number)s: %(tried)s instead of %(planned)s was the right change.",
+            number=one.number,
+            tried=one.tried or say("leaving it out"),
+            planned=one.planned,
+        )
     others = [
-        f"{code or 'leaving it out'} (+{gain:.1f})"
+        say("%(code)s (%(gain)s)", code=code or say("leaving it out"), gain=figure(gain, signed=True))
         for code, gain in one.open[:MOST_OPEN]
         if code != one.tried
     ]
     was_open = (
-        f"Pass {one.number}: open and trained, against keeping the plan: {', '.join(others)}."
+        say(
+            "Pass %(number)s: open and trained, against keeping the plan: %(others)s.",
+            number=one.number,
+            others=listed(others),
+        )
         if others
         else ""
     )
     if not one.right:
-        best, tried = one.best or "leaving it out", one.tried or "leaving it out"
-        begins = was_open or f"Pass {one.number}:"
-        return f"{begins} {best} was {one.short_of:.1f} points better on average than {tried}."
+        return sentences(
+            was_open,
+            say(
+                "Pass %(number)s: %(best)s was %(points)s points better on average than %(tried)s.",
+                number=one.number,
+                best=one.best or say("leaving it out"),
+                points=figure(one.short_of),
+                tried=one.tried or say("leaving it out"),
+            ),
+        )
     return was_open

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from app.chances.prior import published
+from app.domain.words import entry, figure, say
 from app.live.program import Limits
 from app.settings import CoachSettings
 from app.storage.records import AttemptRecord, SkaterRecord, TrainedRecord
@@ -51,10 +52,27 @@ def skater_view(
     return SkaterView(skater.id, skater.name, skater.invented, rows, count, limits, odds_rows(coach))
 
 
+SAMPLES = {"falls": entry("%(count)s falls"), "free skates": entry("%(count)s free skates")}
+LATE_ODDS = {
+    "women": entry(
+        "Women's triples in the second half of a free skating: the odds of a fall, a pop or a downgrade. "
+        "Elite seniors %(odds)s, 95 %% interval"
+    ),
+    "men": entry(
+        "Men's triples in the second half of a free skating: the odds of a fall, a pop or a downgrade. "
+        "Elite seniors %(odds)s, 95 %% interval"
+    ),
+}
+
+
 def odds_rows(coach: CoachSettings) -> tuple[OddsRow, ...]:
     """What the published odds say, one sentence a setting."""
-    fallen = " and ".join(f"{who} {_times('after fall', who)}" for who in ("men", "women"))
-    fell = f"The pass right after a fall: the odds that it is clean. Elite seniors, {fallen}; 95 % intervals"
+    fallen = {who: _times("after fall", who) for who in ("men", "women")}
+    fell = say(
+        "The pass right after a fall: the odds that it is clean. Elite seniors, men %(men)s and women %(women)s; "
+        "95 %% intervals",
+        **fallen,
+    )
     late = [_late_words(who) for who in ("women", "men")]
     return (
         OddsRow("after_fall_odds", coach.after_fall_odds, fell),
@@ -64,13 +82,19 @@ def odds_rows(coach: CoachSettings) -> tuple[OddsRow, ...]:
 
 
 def _late_words(who: str) -> str:
-    said = (
-        f"{who.capitalize()}'s triples in the second half of a free skating: the odds of a fall, a pop or a downgrade. "
-        f"Elite seniors {_times('second half', who)}, 95 % interval"
-    )
-    return said if published("second half", who).established else f"{said}; no difference was shown"
+    said = say(LATE_ODDS[who], odds=_times("second half", who))
+    if published("second half", who).established:
+        return said
+    return say("%(said)s; no difference was shown", said=said)
 
 
 def _times(name: str, who: str) -> str:
     found = published(name, who)
-    return f"× {found.odds:.2f} ({found.low:.2f} to {found.high:.2f}, {found.sample})"
+    count, _, kind = found.sample.partition(" ")
+    return say(
+        "× %(odds)s (%(low)s to %(high)s, %(sample)s)",
+        odds=figure(found.odds, 2),
+        low=figure(found.low, 2),
+        high=figure(found.high, 2),
+        sample=say(SAMPLES[kind], count=count),
+    )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from app import engine
+from app.domain.words import clauses, figure, say
 from app.live.advice import question
 from app.live.line import percent
 from app.live.program import Limits, Plan, Setting
@@ -14,7 +15,7 @@ from app.storage.records import LayoutItem, LiveProgramRecord, SkaterRecord, Sta
 from app.web.advisor import Elements
 from app.web.views import plans
 from app.web.views.boards import Sheet
-from app.web.views.day import SHAPES, Status, mark_of, status_of
+from app.web.views.day import SHAPES, STATUS_WORDS, mark_of, status_of
 from app.web.views.home import edition_words
 from app.web.views.layout import RulingView, ruling_views
 from app.web.visitor import Visitor
@@ -64,7 +65,7 @@ class WarmUpView:
     start_id: int
     skater: str
     edition: str
-    status: Status
+    status: str
     shape: str
     program_id: int
     variants: tuple[VariantView, ...]
@@ -159,7 +160,7 @@ def warm_up_view(
         start_id=start.id,
         skater=ground.skater.name,
         edition=edition_words(ground.fresh.edition),
-        status=status,
+        status=STATUS_WORDS[status],
         shape=SHAPES[status],
         program_id=start.program_id or 0,
         variants=_variants(ground, shown),
@@ -186,9 +187,10 @@ def _shut(ground: Ground) -> str:
     if ground.open:
         return ""
     if ground.sheet is not None and ground.sheet.state.stopped:
-        return "Stopped. Nothing is chosen or advised until an adult has lifted the stop."
-    return (
-        f"Layout {ground.letter} is being skated. After the first logged pass it cannot be changed any more."
+        return say("Stopped. Nothing is chosen or advised until an adult has lifted the stop.")
+    return say(
+        "Layout %(letter)s is being skated. After the first logged pass it cannot be changed any more.",
+        letter=ground.letter,
     )
 
 
@@ -222,12 +224,12 @@ def _line(usual: Plan, plan: Plan, figures: Sequence[Figures] | None, place: int
     """What differs from A, and what that costs; A itself has no line."""
     if place == 0:
         return ""
-    said = difference(usual.passes, plan.passes) or "the same jump passes as A"
-    return f"{said}; {cost_words(figures[0], figures[place])}" if figures else said
+    said = difference(usual.passes, plan.passes) or say("the same jump passes as A")
+    return clauses((said, cost_words(figures[0], figures[place]))) if figures else said
 
 
 def _price(figures: Figures) -> Price:
-    return Price(f"{figures.kept:.1f}", f"{figures.best:.1f}", percent(figures.fall))
+    return Price(figure(figures.kept), figure(figures.best), percent(figures.fall))
 
 
 def _wrong(ground: Ground, one: VariantRecord, plan: Plan) -> tuple[tuple[RulingView, ...], tuple[str, ...]]:
@@ -241,7 +243,11 @@ def _wrong(ground: Ground, one: VariantRecord, plan: Plan) -> tuple[tuple[Ruling
         for view in ruling_views(item.code, line.rulings)
     )
     untrained = tuple(
-        f"{code} is not trained: {ground.elements.refused.get(code, 'not among the elements of this skater')}"
+        say(
+            "%(code)s is not trained: %(get)s",
+            code=code,
+            get=ground.elements.refused.get(code, "not among the elements of this skater"),
+        )
         for code in dict.fromkeys(row.code for row in plan.passes)
         if code not in ground.elements.offered
     )
