@@ -121,9 +121,9 @@ class BackwardSolver:
     ) -> tuple[float, Node]:
         """The same from a tally; `late`: late bonus of the late elements done, in order."""
         c = 0
-        mask = (1 << (10 * int(self._packed.tables.rules[k.R_LAST]))) - 1
+        mask = (1 << (k.LATE_BITS * int(self._packed.tables.rules[k.R_LAST]))) - 1
         for bonus in late:
-            c = ((c << 10) | bonus) & mask
+            c = ((c << k.LATE_BITS) | bonus) & mask
         a, b = pack_state(self._packed, tally, falls, fell, changes)
         tables = self._packed.tables
         paid, c = step_rules.place_late(place, c, 0, False, tables.rules, tables.ahead)

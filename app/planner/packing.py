@@ -68,12 +68,20 @@ def packable(problem: Problem) -> bool:
         and units.most_sequences <= 2
         and (book.rules.euler.most or 0) <= 2
         and book.rules.late.last <= 3
+        and _late_bonus_fits(book, attempts)
         and units.marked_percent == 100
         and not book.rules.late.first
         and len(book.rules.falls.each) <= 8
         and len(problem.passes) <= 12
         and (problem.max_changes is None or problem.max_changes <= MOST_CHANGES)
     )
+
+
+def _late_bonus_fits(book: Edition, attempts: Sequence[Attempt]) -> bool:
+    """Has what the late factor may add to any attempt room in its place of word c?"""
+    jumps = max((len(one.element.jumps) for one in attempts if one.element), default=0)
+    most = max(book.values.rows.values()) * jumps * (book.rules.late.percent - 100)
+    return most < 100 << k.LATE_BITS
 
 
 def _attempts(problem: Problem) -> list[Attempt]:

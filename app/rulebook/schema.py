@@ -199,7 +199,7 @@ class Components(Rule):
 class Grades(Rule):
     """GOE: share of the reference value a grade is worth, and absolute steps of choreographic elements."""
 
-    percent: int = Field(gt=0)
+    percent: int = Field(gt=0, le=20, description="so that a grade of -5 never costs more than the jump")
     lowest: int
     highest: int
     drop_from: int = Field(description="number of judges from which one highest and one lowest are dropped")

@@ -43,6 +43,9 @@ CHANGES = (
     {"falls.each.0": "0.00"},
     {"allowed.revolutions": "2, 3", "allowed.also": "1A", "allowed.forbidden": "3T"},
     {"grades.percent": "5"},
+    {"grades.percent": "20"},
+    # Late credit of more than 10.23 points for one element: the loops used to lose what was above.
+    {"late.percent": "400"},
 )  # fmt: skip
 
 

@@ -4,7 +4,7 @@ A state is three words:
 
     a   two bits a tracked jump: 0 none, 1 once solo, 2 once in a unit, 3 spent
     b   the counters of the program, places below
-    c   late bonus not yet certain, ten bits a place, the youngest lowest
+    c   late bonus not yet certain, LATE_BITS a place, the youngest lowest
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 # Places of the counters in word b. QUOTA: four bits a repeat class, two used and two used within.
 BOXES, UNITS, LONGS, SEQS, EULERS, EUCOMB, AXEL = 0, 4, 7, 9, 11, 13, 14
 FALLS, LASTFALL, CHANGES, FAMILY, QUOTA = 15, 18, 19, 23, 35
+LATE_BITS = 10
 
 # Columns of Tables.rules; masks of the take-offs' jumps from R_FAMILIES on, fall deductions from R_EACH on.
 (R_BOXES, R_UNITS, R_SEQS, R_LONGS, R_USUAL, R_MOST, R_REPEAT, R_LATE, R_LAST, R_AXEL, R_FALLS, R_EULERS,

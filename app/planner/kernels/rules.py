@@ -128,15 +128,15 @@ def place_late(i: int, c: int, amount: int, late: bool, rules: Any, ahead: Any) 
     """Late bonus before pass `i`: (paid now, still pending). `late`: the pass before used up a place."""
     last = rules[R_LAST]
     if late:
-        c = ((c << 10) | amount) & ((1 << (10 * last)) - 1)
+        c = ((c << LATE_BITS) | amount) & ((1 << (LATE_BITS * last)) - 1)
     paid = 0
     if c:
         for k in range(last):
             if k + ahead[i, P_LATE_MOST] < last:
-                paid += get(c, 10 * k, 10)
-                c = put(c, 10 * k, 10, 0)
+                paid += get(c, LATE_BITS * k, LATE_BITS)
+                c = put(c, LATE_BITS * k, LATE_BITS, 0)
             elif k + ahead[i, P_LATE_LEAST] >= last:
-                c = put(c, 10 * k, 10, 0)
+                c = put(c, LATE_BITS * k, LATE_BITS, 0)
     return paid, c
 
 

@@ -64,7 +64,7 @@ def move(old: Any, new: Any) -> None:
 @njit(cache=True)
 def pending(c: int) -> int:
     """Late bonus still to become certain; at most three places."""
-    return get(c, 0, 10) + get(c, 10, 10) + get(c, 20, 10)
+    return get(c, 0, LATE_BITS) + get(c, LATE_BITS, LATE_BITS) + get(c, 2 * LATE_BITS, LATE_BITS)
 
 
 @njit(cache=True)
