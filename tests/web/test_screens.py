@@ -336,11 +336,14 @@ def test_the_first_page_of_an_empty_database_begins_with_a_skater(laptop: TestCl
 def test_the_first_page_keeps_two_layouts_open_and_folds_the_rest(demo_laptop: TestClient) -> None:
     # A coach at the boards has one thumb: 4,910 pixels of links were too many. Nothing is left out, only folded.
     shown = demo_laptop.get("/").text
-    first = shown[shown.index("<section aria-labelledby") : shown.index("</section>")]
+    first, _ = shown.split("</section>")
     before, folded = first.split('<details class="more-layouts">')
     assert before.count("Start a run-through") == 2
-    assert folded.count("Start a run-through") == 2
-    assert shown.count('<details class="skater">') == 3  # the two other skaters, and adding one
+    assert folded.count("Start a run-through") == 1
+    demo_laptop.post("/skaters", data={"name": "XY"})
+    others = demo_laptop.get("/").text.split("</section>")[1]
+    assert others.count('<details class="skater">') == 2  # the other skater, and adding one
+    assert "No layout yet: write the first one." in others
 
 
 def test_the_list_of_programs_says_phone_only_to_a_phone(demo_laptop: TestClient) -> None:
