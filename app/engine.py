@@ -165,6 +165,11 @@ class Review:
     def bonus_total(self) -> Points:
         return sum(line.bonus for line in self.lines)
 
+    @property
+    def points(self) -> Points:
+        """Hundredths of base value and bonus."""
+        return self.base_total + self.bonus_total
+
 
 @dataclass(frozen=True, slots=True)
 class Candidate:

@@ -30,7 +30,8 @@ class Elsewhere:
     others: float
     """Spins and steps of the whole program, as planned."""
     skated: float
-    """Base values of the skated jumps as they stand, without the late factor: that is part of what comes."""
+    """Base values of the skated jumps as they stand with the bonus of the rulebook, without the late factor: that is
+    part of what comes."""
     skated_goe: float
     deductions: float
 

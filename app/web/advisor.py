@@ -121,7 +121,7 @@ class Advisor:
         return Answer(
             swaps=swaps,
             to_come=to_come,
-            skated=stands.base_total / 100,
+            skated=stands.points / 100,
             left=None if edition.is_short else engine.left_to_use(edition, skated),
             as_planned={
                 state.next_number + place: line.rulings for place, line in enumerate(lines[len(skated) :])
@@ -258,8 +258,8 @@ def performed(state: LiveState) -> list[engine.Performed]:
 
 
 def skated_points(state: LiveState) -> float:
-    """Base value of what was skated, as ruled, with the second half's bonus."""
-    return engine.review(engine.edition(state.plan.edition), performed(state)).base_total / 100
+    """Base value of what was skated, as ruled, with the second half's bonus and those of the rulebook."""
+    return engine.review(engine.edition(state.plan.edition), performed(state)).points / 100
 
 
 def late_credit(edition: Edition, skated: Sequence[engine.Performed]) -> float:

@@ -45,6 +45,11 @@ class PhoneDoor:
         self._task: asyncio.Task[None] | None = None
 
     @property
+    def is_proxied(self) -> bool:
+        """It is opened and shut from a page."""
+        return False
+
+    @property
     def is_open(self) -> bool:
         """Can phones reach us now?"""
         return self._task is not None and not self._task.done()

@@ -26,7 +26,7 @@ def elsewhere_of(
     """Everything but the jumps to come, in points. `others`: spins and steps of the program."""
     edition = engine.edition(state.plan.edition)
     plain = [replace(one, late=False) for one in skated]
-    base = engine.review(edition, plain).base_total / 100
+    base = engine.review(edition, plain).points / 100
     goe = _usual_goe(edition, state, known)
     deductions = falls_deduction(edition, sum(one.fall for one in plain)) / 100
     return Elsewhere(state.aim.components, others, base, goe, deductions)

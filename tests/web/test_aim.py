@@ -190,3 +190,21 @@ def test_the_review_writes_codes_as_codes(boards: Boards) -> None:
     review = re.sub(r"<[^>]+>", "", boards.client.get(f"{boards.live}/review").text)
     assert "3F clean or under-rotated." in review
     assert "3f" not in review
+
+
+def test_nothing_is_left_to_aim_at_once_it_is_stopped_or_all_logged(boards: Boards) -> None:
+    # Used to be: the form stood there and could be sent, below "The program is stopped".
+    assert "Set the aim" in text_of(boards)
+    boards.client.post(f"{boards.live}/hurt", data={"event_id": "aim-hurt"})
+    page = text_of(boards)
+    assert "The program is stopped" in page
+    assert "Set the aim" not in page
+
+
+def test_with_a_doubt_the_page_says_why_the_best_chance_is_missing(boards: Boards) -> None:
+    assert set_aim(boards, kind="reach", points="90", components="45") == 303
+    assert "With the best trained answer at every pass" in text_of(boards)
+    boards.tap("3F doubt-<<-1")
+    page = text_of(boards)
+    assert "With the best trained answer at every pass" not in page
+    assert "The best chance over all answers is not shown until the call is known" in page

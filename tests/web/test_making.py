@@ -140,3 +140,88 @@ def test_a_new_layout_chooses_among_the_newest_seasons_and_a_sheet_among_all(lap
     assert 'value="canada/2022-23/star-5/all/free"' in form  # the newest there is of that federation
     assert 'value="isu/2018-19/senior/women/free"' not in form
     assert all(f'value="{name}"' in sheet for name in engine.editions())
+
+
+def test_a_changed_copy_keeps_entries_spare_seconds_and_what_may_be_tried(demo_laptop: TestClient) -> None:
+    # Used to be: "Write a changed copy" knew nothing but starts, elements and grades.
+    row = {
+        "code": "3Lz+3T",
+        "seconds": "0:18",
+        "options": "3Lz",
+        "asked": "entry",
+        "entry": "long edge",
+        "slack": "2",
+    }
+    assert demo_laptop.post("/layouts/1/rows/0", data=row).status_code == 303
+    other = {
+        "code": "3F",
+        "seconds": "0:42",
+        "options": "",
+        "asked": "entry",
+        "entry": "mohawk",
+        "slack": "3",
+    }
+    assert demo_laptop.post("/layouts/1/rows/1", data=other).status_code == 303
+    form = demo_laptop.get("/skaters/1/layouts/new?copy=1").text
+    assert 'name="changed_from" value="1"' in form
+    lines = "0:18 3Lz+2T\n0:45 3F\n1:06 2A\n1:30 3F"
+    sent = {"name": "Copy", "edition": "isu/2026-27/senior/women/free", "lines": lines, "changed_from": "1"}
+    made = demo_laptop.post("/skaters/1/layouts", data=sent)
+    assert made.status_code == 303
+    rows = demo_laptop.get(made.headers["location"]).text.split('<li class="pass')[1:]
+    assert "long edge" in rows[0]  # another tail, from the same take-off at the same second
+    assert 'name="slack" value="2"' in rows[0]
+    assert "mohawk" in rows[1]  # moved by three seconds
+    assert 'name="slack" value="3"' in rows[1]
+    assert 'name="entry" value="mohawk"' not in rows[3]  # a second 3F is a pass of its own
+
+
+def test_an_element_is_added_with_its_counts_and_its_tick_in_one_form(laptop: TestClient) -> None:
+    # Used to be: added empty, then found again in the list, opened, filled in and saved, for each of twenty elements.
+    laptop.post("/skaters", data={"name": "XY"})
+    new = {"code": "2A", "attempts": "24", "landed": "20", "ready": "yes", "entry": ""}
+    assert laptop.post("/skaters/1/elements", data=new).headers["location"] == "/skaters/1#add"
+    said = text_of(laptop, "/skaters/1")
+    assert "20 of 24 landed" in said
+    assert "1 of 1 elements count as trained" in said
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"code": "2Axel"}, "cannot read"),
+        ({"attempts": "many"}, "expected a whole number such as 24"),
+        ({"landed": "30"}, "expected between 0 and the number of attempts"),
+    ],
+)
+def test_what_was_typed_for_a_new_element_comes_back_with_the_reason(
+    laptop: TestClient, wrong: dict[str, str], said: str
+) -> None:
+    laptop.post("/skaters", data={"name": "XY"})
+    typed = {"code": "2A", "attempts": "24", "landed": "20", "ready": "yes", "entry": "mohawk"} | wrong
+    answer = laptop.post("/skaters/1/elements", data=typed)
+    assert answer.status_code == 422
+    shown = html.unescape(answer.text)
+    assert said in shown
+    for field in ("code", "attempts", "landed", "entry"):
+        assert f'name="{field}" value="{typed[field]}"' in shown
+    assert "0 of 0 elements" in re.sub(r"\s+", " ", shown)
+
+
+def test_what_was_typed_into_a_row_of_a_layout_comes_back_with_the_reason(demo_laptop: TestClient) -> None:
+    typed = {
+        "code": "3Lzz+3T",
+        "seconds": "0:19",
+        "options": "3Lz",
+        "asked": "entry",
+        "entry": "edge",
+        "slack": "2",
+    }
+    answer = demo_laptop.post("/layouts/1/rows/0", data=typed)
+    assert answer.status_code == 422
+    for field in ("code", "seconds", "options", "entry", "slack"):
+        assert f'name="{field}" value="{typed[field]}"' in answer.text
+    added = demo_laptop.post("/layouts/1/rows", data={"line": "2:00 3Lzz"})
+    assert added.status_code == 422
+    assert 'name="line" value="2:00 3Lzz"' in added.text
+    assert "cannot read" in html.unescape(added.text)

@@ -172,3 +172,16 @@ def test_the_phone_of_a_deleted_skater_is_nobodys_though_the_number_is_given_aga
     assert phone.get("/skaters/1/view").headers["location"] == "/pair"
     assert stores.skaters.add("Nova Newlee (invented)").id == 1, "SQLite gives the number again"
     assert phone.get("/skaters/1/view").headers["location"] == "/pair"
+
+
+def test_all_words_typed_are_kept_by_one_button(phone: TestClient, stores: Stores) -> None:
+    # Used to be: a form for each element, so keeping one threw away what was typed for the others.
+    page = phone.get("/skaters/1/view").text
+    assert page.count('action="/skaters/1/view/words"') == 1
+    first, second, third = stores.skaters.trained(1)[:3]
+    words = {"element": [first.id, second.id, third.id], "cue": ["one", "", third.cue], "layout": "1"}
+    assert phone.post("/skaters/1/view/words", data=words).status_code == 303
+    after = {one.id: one.cue for one in stores.skaters.trained(1)}
+    assert (after[first.id], after[second.id], after[third.id]) == ("one", "", third.cue)
+    short = phone.post("/skaters/1/view/words", data={"element": [first.id, second.id], "cue": ["two"]})
+    assert short.status_code == 422

@@ -20,6 +20,7 @@ from app.errors import InputError
 from app.security import certificate
 from app.security.tokens import COOKIE
 from app.storage.stores import open_stores
+from app.web.club_door import ClubDoor
 from app.web.phone_door import PhoneDoor, own_addresses
 from app.web.server import Door, bind
 
@@ -245,3 +246,19 @@ def test_an_address_that_is_not_ours_is_named() -> None:
 
 def test_own_addresses_are_never_loopback() -> None:
     assert all(not address.startswith("127.") for address in own_addresses())
+
+
+def test_a_door_of_a_club_shows_nothing_that_has_no_effect(
+    demo_app: FastAPI, demo_laptop: TestClient
+) -> None:
+    # Used to be: "Shut phones out" and the certificate's form stood there, and did nothing.
+    demo_app.state.phone_door = ClubDoor("https://recoup.example")
+    demo_laptop.post("/phones/open")
+    shown = demo_laptop.get("/phones").text
+    assert "https://recoup.example" in shown
+    assert "Shut phones out" not in shown
+    assert "Encrypted link" not in shown
+    demo_app.state.phone_door = ClubDoor("")
+    shown = demo_laptop.get("/phones").text
+    assert "--address" in shown
+    assert 'action="/phones/open"' not in shown

@@ -356,3 +356,24 @@ def test_a_program_under_way_stands_first_in_the_list_of_programs(demo_laptop: T
     log(demo_laptop, live, 1, "3Lz+3T planned", "under-way-1")
     shown = demo_laptop.get("/live").text
     assert shown.index(f'class="button primary wide" href="{live}"') < shown.index('class="plain links"')
+
+
+def test_the_review_counts_the_bonus_of_the_rulebook(demo_laptop: TestClient) -> None:
+    # Technical panel slides 2026, juvenile: 1.00 for each double Axel. Scale of values 2025/26: 2A 3.30, 2Lz 2.10.
+    # Used to be: the page added up base values alone, so it fell short of the layout's own sum.
+    sent = {"name": "With bonus", "edition": "usa/2025-26/juvenile/all/free", "lines": "0:20 2A\n0:50 2Lz"}
+    made = demo_laptop.post("/skaters/1/layouts", data=sent)
+    live = start(demo_laptop, "run-through", layout=int(made.headers["location"].rpartition("/")[2]))
+    log(demo_laptop, live, 1, "2A planned", "bonus-1")
+    log(demo_laptop, live, 2, "2Lz planned", "bonus-2")
+    said = text_of(demo_laptop, f"{live}/review")
+    assert "2A 4.30" in said
+    assert "1.00 of it is bonus." in said
+    assert "Base value of the jumps, with bonus 6.40" in said
+    assert "The jumps as planned: 6.40" in said
+
+
+def test_the_review_of_a_rulebook_without_bonus_says_nothing_of_it(demo_laptop: TestClient) -> None:
+    live = start(demo_laptop, "run-through")
+    log(demo_laptop, live, 1, "3Lz+3T planned", "no-bonus")
+    assert "bonus" not in text_of(demo_laptop, f"{live}/review")

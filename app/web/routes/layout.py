@@ -10,9 +10,11 @@ from fastapi import APIRouter, Form, Request, Response
 
 from app import engine
 from app.domain.elements import JumpElement
+from app.domain.said import said_of
 from app.domain.words import say
 from app.errors import InputError
 from app.storage.records import LayoutItem
+from app.storage.stores import Stores
 from app.web import htmx
 from app.web.advisor import sort_elements
 from app.web.deps import StoresDep
@@ -20,7 +22,7 @@ from app.web.layout_rows import change_rows, place_of
 from app.web.rendering import page
 from app.web.views import plans
 from app.web.views.content import stale_words
-from app.web.views.layout import layout_view
+from app.web.views.layout import LayoutView, RowForm, layout_view, refused_row
 from app.web.views.making import read_entry, read_grade, read_slack, read_start
 
 router = APIRouter(prefix="/layouts", include_in_schema=False)
@@ -32,6 +34,11 @@ LEAVE_OUT = "leave out"
 @router.get("/{layout_id}")
 def show(request: Request, stores: StoresDep, layout_id: int) -> Response:
     """The layout, ruled and added up."""
+    return page(request, "layout/page.html", whole_view(stores, layout_id))
+
+
+def whole_view(stores: Stores, layout_id: int) -> LayoutView:
+    """The page of a layout. Raises NotStored."""
     layout = stores.layouts.get(layout_id)
     trained = stores.skaters.trained(layout.skater_id)
     cues = {one.code: one.cue for one in trained}
@@ -42,7 +49,7 @@ def show(request: Request, stores: StoresDep, layout_id: int) -> Response:
     view = layout_view(layout, skater, cues, entries, elements.offered)
     sheets = stores.contents.of_layout(layout_id)
     stale = stale_words(layout, sheets[0]) if sheets else ""
-    return page(request, "layout/page.html", replace(view, stale=stale))
+    return replace(view, stale=stale)
 
 
 @router.post("/{layout_id}/rows/{place}")
@@ -60,7 +67,7 @@ def change(
     asked: Text = "",
     was: Text = "",
 ) -> Response:
-    """Change one row; the rows are put in order of their start.
+    """Change one row; the rows are put in order of their start. What cannot be read comes back with the reason.
 
     `asked=entry`: the form had entry and slack; `was`: the mark of the row as its page showed it.
     """
@@ -72,7 +79,13 @@ def change(
             row = replace(row, entry=read_entry(entry), slack=read_slack(slack))
         return [*items[:at], row, *items[at + 1 :]]
 
-    change_rows(stores, layout_id, changed)
+    try:
+        change_rows(stores, layout_id, changed)
+    except InputError as error:
+        view = whole_view(stores, layout_id)
+        typed = RowForm(code, seconds, goe, options, entry, slack, said_of(error))
+        at = place_of(stores.layouts.get(layout_id).items, place, was)
+        return page(request, "layout/page.html", refused_row(view, at, typed), status=422)
     return htmx.go_to(request, f"/layouts/{layout_id}#rows")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request, Response
@@ -14,7 +15,8 @@ from app.web import htmx
 from app.web.deps import StoresDep
 from app.web.layout_rows import change_rows, checked, place_of
 from app.web.rendering import page
-from app.web.views.making import lines_of, new_layout_view, read_layout, with_options
+from app.web.routes.layout import whole_view
+from app.web.views.making import like, lines_of, new_layout_view, read_layout, with_options
 from app.web.views.plans import usual_edition
 
 router = APIRouter(include_in_schema=False)
@@ -47,21 +49,34 @@ def blank(request: Request, stores: StoresDep, skater_id: int, copy: int = 0) ->
         usual = usual_edition(stores.layouts.of_skater(skater_id))
         return page(request, "making/layout.html", new_layout_view(skater, usual))
     model = stores.layouts.get(copy)
-    view = new_layout_view(skater, model.edition, f"{model.name}, changed", lines_of(model))
+    named = say("%(layout)s, changed", layout=model.name)
+    view = new_layout_view(skater, model.edition, named, lines_of(model), copy=model.id)
     return page(request, "making/layout.html", view)
 
 
 @router.post("/skaters/{skater_id}/layouts")
 def write(
-    request: Request, stores: StoresDep, skater_id: int, name: Text, edition: Text, lines: Text
+    request: Request,
+    stores: StoresDep,
+    skater_id: int,
+    name: Text,
+    edition: Text,
+    lines: Text,
+    changed_from: Annotated[int, Form()] = 0,
 ) -> Response:
-    """Keep a new layout; what cannot be read comes back with the reason, nothing typed is lost."""
+    """Keep a new layout; what cannot be read comes back with the reason, nothing typed is lost.
+
+    `changed_from`: the layout it is a changed copy of.
+    """
     skater = stores.skaters.get(skater_id)
     try:
         layout = read_layout(skater_id, name, edition, lines, stores.skaters.trained(skater_id))
+        model = stores.layouts.get(changed_from) if changed_from else None
+        if model is not None and model.skater_id == skater_id:
+            layout = like(layout, model)
         checked(layout, skater)
     except InputError as error:
-        view = new_layout_view(skater, edition, name, lines, said_of(error))
+        view = new_layout_view(skater, edition, name, lines, said_of(error), changed_from)
         return page(request, "making/layout.html", view, status=422)
     saved = stores.layouts.save(layout)
     return htmx.go_to(request, f"/layouts/{saved.id}")
@@ -69,11 +84,15 @@ def write(
 
 @router.post("/layouts/{layout_id}/rows")
 def add_row(request: Request, stores: StoresDep, layout_id: int, line: Text) -> Response:
-    """Add one row, written as a time and an element."""
+    """Add one row, written as a time and an element; what cannot be read comes back with the reason."""
     layout = stores.layouts.get(layout_id)
     trained = stores.skaters.trained(layout.skater_id)
-    added = read_layout(layout.skater_id, layout.name, layout.edition, line, trained).items
-    change_rows(stores, layout_id, lambda items: (*items, *added))
+    try:
+        added = read_layout(layout.skater_id, layout.name, layout.edition, line, trained).items
+        change_rows(stores, layout_id, lambda items: (*items, *added))
+    except InputError as error:
+        view = replace(whole_view(stores, layout_id), added=line, not_added=said_of(error))
+        return page(request, "layout/page.html", view, status=422)
     return _back(request, layout_id)
 
 

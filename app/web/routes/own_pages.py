@@ -50,16 +50,28 @@ def keep_words(
     request: Request,
     stores: StoresDep,
     skater_id: int,
-    element: Annotated[int, Form()],
-    cue: Annotated[str, Form()] = "",
+    element: Annotated[list[int], Form()],
+    cue: Annotated[list[str], Form()],
     layout: Annotated[int, Form()] = 0,
 ) -> Response:
-    """The skater's own words for an element; nothing else about it can be changed here."""
-    record = next((one for one in stores.skaters.trained(skater_id) if one.id == element), None)
-    if record is None:
+    """The skater's own words, for each element those that stand beside it; nothing else can be changed here."""
+    if len(element) != len(cue):
         raise InputError(
-            say("element"),
-            say("%(given)s given; expected one of this skater's: reload the page", given=element),
+            say("words"),
+            say(
+                "%(given)s given for %(expected)s elements; reload the page",
+                given=len(cue),
+                expected=len(element),
+            ),
         )
-    stores.skaters.save_trained(replace(record, cue=" ".join(cue.split())[:CUE_LENGTH]))
+    records = {one.id: one for one in stores.skaters.trained(skater_id)}
+    for number, words in zip(element, cue, strict=True):
+        if number not in records:
+            raise InputError(
+                say("element"),
+                say("%(given)s given; expected one of this skater's: reload the page", given=number),
+            )
+        record, said = records[number], " ".join(words.split())[:CUE_LENGTH]
+        if said != record.cue:
+            stores.skaters.save_trained(replace(record, cue=said))
     return htmx.go_to(request, f"/skaters/{skater_id}/view?layout={layout}#words")

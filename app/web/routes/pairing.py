@@ -70,6 +70,7 @@ def phones(request: Request, stores: StoresDep, desk: DeskDep, door: DoorDep) ->
         roles=tuple(RoleView(name, words, name == role) for name, words in _offered(skaters)),
         code_role=_whose(code, skaters) if code else roles.COACH,
         certificate=_certificate_view(request),
+        is_proxied=door.is_proxied,
     )
     return page(request, "pairing/phones.html", view, fragment="pairing/_phones.html")
 

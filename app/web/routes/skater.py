@@ -10,6 +10,7 @@ from fastapi import APIRouter, Form, Request, Response
 from pydantic import BaseModel
 
 from app.domain.notation import parse_jump_element
+from app.domain.said import said_of
 from app.domain.words import say
 from app.errors import InputError
 from app.practice.weeks import first_day
@@ -20,12 +21,13 @@ from app.web.deps import StoresDep
 from app.web.rendering import page
 from app.web.views.making import read_entry
 from app.web.views.plans import usual_edition
-from app.web.views.skater import skater_view
+from app.web.views.skater import NOTHING_TYPED, NewElement, skater_view
 
 router = APIRouter(prefix="/skaters", include_in_schema=False)
 
 Text = Annotated[str, Form()]
 Number = Annotated[int, Form(ge=0, le=99_999)]
+MOST_DIGITS = 4
 CUE_LENGTH = 40
 """Longer words for an element could not be said in one breath."""
 
@@ -37,12 +39,38 @@ def show(request: Request, stores: StoresDep, skater_id: int) -> Response:
 
 
 @router.post("/{skater_id}/elements")
-def add(request: Request, stores: StoresDep, skater_id: int, code: Text, entry: Text = "") -> Response:
-    """Add an element to the skater's list, not yet trained."""
-    executed = str(parse_jump_element(code.strip()))
+def add(
+    request: Request,
+    stores: StoresDep,
+    skater_id: int,
+    code: Text,
+    entry: Text = "",
+    attempts: Text = "",
+    landed: Text = "",
+    ready: Text = "",
+) -> Response:
+    """Add an element with what was counted so far; what cannot be read comes back with the reason."""
     stores.skaters.get(skater_id)
-    stores.skaters.save_trained(TrainedRecord(skater_id, executed, read_entry(entry)))
-    return htmx.go_to(request, f"/skaters/{skater_id}")
+    try:
+        tried, came = read_count(say("attempts"), attempts), read_count(say("landed"), landed)
+        executed = str(parse_jump_element(code.strip()))
+        logged = datetime.now(UTC).date() if tried else None
+        record = TrainedRecord(skater_id, executed, read_entry(entry), ready == "yes", tried, came)
+        stores.skaters.save_trained(replace(record, last_logged=logged))
+    except InputError as error:
+        typed = NewElement(code, entry, attempts, landed, ready == "yes", said_of(error))
+        return _page(request, stores, skater_id, typed, status=422)
+    return htmx.go_to(request, f"/skaters/{skater_id}#add")
+
+
+def read_count(field: str, text: str) -> int:
+    """How often something was counted; nothing written means never. Raises InputError."""
+    written = text.strip() or "0"
+    if not (written.isascii() and written.isdigit() and len(written) <= MOST_DIGITS):
+        raise InputError(
+            field, say("%(given)s given; expected a whole number such as 24", given=repr(text[:20]))
+        )
+    return int(written)
 
 
 @router.post("/{skater_id}/elements/{element_id}")
@@ -106,11 +134,19 @@ def _element(stores: Stores, skater_id: int, element_id: int) -> TrainedRecord:
     )
 
 
-def _page(request: Request, stores: Stores, skater_id: int) -> Response:
+def _page(
+    request: Request,
+    stores: Stores,
+    skater_id: int,
+    adding: NewElement = NOTHING_TYPED,
+    status: int = 200,
+) -> Response:
     skater = stores.skaters.get(skater_id)
     today = datetime.now(UTC).date()
-    edition = usual_edition(stores.layouts.of_skater(skater_id))
+    layouts = stores.layouts.of_skater(skater_id)
+    edition = usual_edition(layouts)
     coach = stores.settings.coach()
     late = stores.attempts.of_skater(skater_id, since=first_day(today))
-    view = skater_view(skater, stores.skaters.trained(skater_id), coach, today, edition, late)
-    return page(request, "skater/page.html", view)
+    trained = stores.skaters.trained(skater_id)
+    view = skater_view(skater, trained, coach, today, edition, late, layouts, adding)
+    return page(request, "skater/page.html", view, status=status)

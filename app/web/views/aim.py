@@ -25,6 +25,10 @@ from app.web.visitor import Visitor
 RANGE = (0.1, 0.9)
 IN_DOUBT = say("A call is in doubt: these chances are the average over the ways it may go.")
 
+NO_BEST = say(
+    "The best chance over all answers is not shown until the call is known: what is still needed changes with it."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Way:
@@ -38,7 +42,10 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class AimView:
-    """The aim page. `hidden`: why no points show; `parts`: what the total is made of, in words and points."""
+    """The aim page. `hidden`: why no points show; `parts`: what the total is made of, in words and points.
+
+    `may_aim`: something is left to aim at, and nobody has stopped it.
+    """
 
     program_id: int
     title: str
@@ -47,6 +54,7 @@ class AimView:
     points: str
     components: str
     hidden: str
+    may_aim: bool
     headline: str
     ways: tuple[Way, ...]
     parts: tuple[tuple[str, str], ...]
@@ -66,6 +74,7 @@ def aim_view(sheet: Sheet, advisor: Advisor, visitor: Visitor, event_id: str) ->
         points=f"{state.aim.points:.2f}" if state.aim.kind != "expected" else "",
         components=f"{state.aim.components:.2f}" if state.aim.components else "",
         hidden=_hidden(state, visitor),
+        may_aim=mode_of(state) not in (Mode.STOPPED, Mode.FINISHED),
         headline="",
         ways=(),
         parts=(),
@@ -106,7 +115,9 @@ def _with_chances(view: AimView, sheet: Sheet, state: LiveState, advisor: Adviso
     swapped = spreads.swap
     if swapped is not None and choice.swap is not None:
         ways.append(_way(_swap_words(choice), swapped, sure, target))
-    said = [decided.note, IN_DOUBT if target is not None and in_doubt(state) else ""]
+    said = [decided.note]
+    if target is not None and in_doubt(state):
+        said += [IN_DOUBT, "" if best is not None else NO_BEST]
     if best is not None and target is not None:
         chance, bound = best
         most = sheet.limits.most_changes
@@ -127,7 +138,7 @@ def _with_chances(view: AimView, sheet: Sheet, state: LiveState, advisor: Adviso
         view,
         headline=_headline(state.aim, ways),
         ways=tuple(ways),
-        parts=_parts(answer.elsewhere, plan.mean, target),
+        parts=_parts(answer.elsewhere, plan.mean, target, has_bonus=sheet.edition.bonuses is not None),
         picture=draw_spread(ends, other, target, _said(ways, target)),
         caption=_caption(ways, view.points),
         note=sentences(*said),
@@ -171,11 +182,16 @@ def _from_to(first: str, best: str) -> str:
     return first if first == best else say("%(first)s → %(best)s", first=first, best=best)
 
 
-def _parts(elsewhere: aims.Elsewhere, to_come: float, target: float | None) -> tuple[tuple[str, str], ...]:
+def _parts(
+    elsewhere: aims.Elsewhere, to_come: float, target: float | None, *, has_bonus: bool
+) -> tuple[tuple[str, str], ...]:
+    skated = say("Jumps skated, base value without late credit")
+    if has_bonus:
+        skated = say("Jumps skated, base value with bonus, without late credit")
     rows = [
         (say("Components, as you reckon them"), elsewhere.components),
         (say("Spins and steps, as planned"), elsewhere.others),
-        (say("Jumps skated, base value without late credit"), elsewhere.skated),
+        (skated, elsewhere.skated),
         (say("Their grades, as such attempts usually got"), elsewhere.skated_goe),
         (say("Deductions"), elsewhere.deductions),
         (say("Jumps to come, expected"), to_come),

@@ -10,7 +10,7 @@ from app import engine
 from app.domain.words import listed, say
 from app.errors import UnknownEdition
 from app.rulebook.editions import Edition
-from app.storage.records import DayRecord
+from app.storage.records import DayRecord, LayoutRecord
 from app.storage.stores import Stores
 from app.web.languages import Day
 from app.web.views.plans import as_chosen
@@ -107,15 +107,7 @@ def home_view(stores: Stores, visitor: Visitor, under_way: tuple[GoOnCard, ...] 
             id=skater.id,
             name=skater.name,
             invented=skater.invented,
-            layouts=tuple(
-                LayoutCard(
-                    layout.id,
-                    layout.name,
-                    edition_words(layout.edition),
-                    tuple(item.code for item in layout.items if item.kind == "jump"),
-                )
-                for layout in stores.layouts.of_skater(skater.id)
-            ),
+            layouts=tuple(map(layout_card, stores.layouts.of_skater(skater.id))),
             programs=tuple(
                 ProgramCard(
                     record.id,
@@ -132,6 +124,12 @@ def home_view(stores: Stores, visitor: Visitor, under_way: tuple[GoOnCard, ...] 
         for skater in stores.skaters.all()
     )
     return HomeView(cards, visitor.is_laptop, under_way, day_links(stores.days.all()[:MOST_DAYS]))
+
+
+def layout_card(layout: LayoutRecord) -> LayoutCard:
+    """A layout for a list."""
+    codes = tuple(item.code for item in layout.items if item.kind == "jump")
+    return LayoutCard(layout.id, layout.name, edition_words(layout.edition), codes)
 
 
 def day_links(days: Iterable[DayRecord]) -> tuple[DayLink, ...]:

@@ -12,7 +12,7 @@ from app import engine
 from app.domain.elements import JumpElement
 from app.domain.points import Points, half_up, show
 from app.domain.rulings import Ruling
-from app.domain.words import Figure, listed, say
+from app.domain.words import Figure, say
 from app.live.program import KnownElement, clock
 from app.live.rule_notes import HOW_SURE
 from app.rulebook.editions import Edition
@@ -56,6 +56,19 @@ class HalfWay:
 
 
 @dataclass(frozen=True, slots=True)
+class RowForm:
+    """The fields of one row as they stand, or as they were typed; `fault` says why that could not be kept."""
+
+    code: str
+    seconds: str
+    goe: str
+    options: str
+    entry: str
+    slack: str
+    fault: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class LayoutRow:
     """One element. `number` is the pass number, empty for spins and steps; points as printed; `cue` in quotes."""
 
@@ -68,11 +81,11 @@ class LayoutRow:
     late: bool
     mark: HalfWay
     base: str
+    bonus: str
     planned_goe: str
     points: str
     rulings: tuple[RulingView, ...]
-    goe: float
-    options: str
+    form: RowForm
     entry: str
     slack: int
     mark_of_row: str
@@ -94,6 +107,7 @@ class LayoutView:
     rows: tuple[LayoutRow, ...]
     warnings: tuple[str, ...]
     base: str
+    bonus: str
     goe: str
     total: str
     half_way: str
@@ -103,6 +117,9 @@ class LayoutView:
     season_note: str
     entries: tuple[str, ...]
     check: RuleCheckView | None
+    added: str = ""
+    """What was typed as a new row and could not be kept, with the reason in `not_added`."""
+    not_added: str = ""
     stale: str = ""
     """What was handed in is no longer what the layout says; empty where it is, or nothing was."""
 
@@ -123,7 +140,7 @@ def layout_view(
     performed = [engine.Performed(item.code, late=item.start >= half) for item in layout.items]
     review = engine.review(edition, performed)
     goes = [_planned_goe(edition, line, item) for line, item in zip(review.lines, layout.items, strict=True)]
-    base = review.base_total
+    base = review.points
     return LayoutView(
         id=layout.id,
         name=layout.name,
@@ -132,7 +149,8 @@ def layout_view(
         edition=edition_words(layout.edition),
         rows=_rows(edition, layout.items, review.lines, goes, cues or {}),
         warnings=review.warnings,
-        base=show(base),
+        base=show(review.base_total),
+        bonus=show(review.bonus_total) if edition.bonuses is not None else "",
         goe=show(sum(goes)),
         total=show(base + sum(goes)),
         half_way=clock(half),
@@ -169,17 +187,29 @@ def _rows(
                 late=item.start >= edition.half_way_seconds,
                 mark=half_way(edition, item, line.credited),
                 base=show(line.base_value),
+                bonus=show(line.bonus) if line.bonus else "",
                 planned_goe=show(goe),
-                points=show(line.base_value + goe),
+                points=show(line.base_value + line.bonus + goe),
                 rulings=ruling_views(item.code, line.rulings),
-                goe=item.goe,
-                options=listed(option if option is not None else say("leave out") for option in item.options),
+                form=_form(item),
                 entry=item.entry,
                 slack=item.slack,
                 mark_of_row=mark_of(item),
             )
         )
     return tuple(rows)
+
+
+def _form(item: LayoutItem) -> RowForm:
+    # As it is read again, so in no other language.
+    options = ", ".join(option if option is not None else "leave out" for option in item.options)
+    return RowForm(item.code, clock(item.start), f"{item.goe:g}", options, item.entry, str(item.slack))
+
+
+def refused_row(view: LayoutView, place: int, typed: RowForm) -> LayoutView:
+    """The page with what was typed into the row at `place`, and why it was not kept."""
+    rows = (replace(row, form=typed) if row.place == place else row for row in view.rows)
+    return replace(view, rows=tuple(rows))
 
 
 def mark_of(item: LayoutItem) -> str:

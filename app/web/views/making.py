@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from app import engine
@@ -33,7 +33,10 @@ USUAL_ENTRIES = (
 
 @dataclass(frozen=True, slots=True)
 class NewLayoutView:
-    """The form for a new layout; `fault` says what was wrong with what was sent, which is kept."""
+    """The form for a new layout; `fault` says what was wrong with what was sent, which is kept.
+
+    `copy`: the layout that this one is a changed copy of, 0 for none.
+    """
 
     skater_id: int
     skater: str
@@ -41,13 +44,14 @@ class NewLayoutView:
     name: str
     lines: str
     fault: str
+    copy: int = 0
 
 
 def new_layout_view(
-    skater: SkaterRecord, chosen: str, name: str = "", lines: str = "", fault: str = ""
+    skater: SkaterRecord, chosen: str, name: str = "", lines: str = "", fault: str = "", copy: int = 0
 ) -> NewLayoutView:
     """The form, newest season first."""
-    return NewLayoutView(skater.id, skater.name, edition_groups(chosen, old=False), name, lines, fault)
+    return NewLayoutView(skater.id, skater.name, edition_groups(chosen, old=False), name, lines, fault, copy)
 
 
 def read_layout(
@@ -172,6 +176,49 @@ def read_slack(text: str) -> int:
             ),
         )
     return int(written)
+
+
+def like(written: LayoutRecord, model: LayoutRecord) -> LayoutRecord:
+    """A changed copy with what a line cannot say, taken from its model: entry, spare seconds, what may be tried.
+
+    A pass is the same where its element is; an element that was changed keeps entry and spare seconds of the pass that
+    started at that second from the same take-off.
+    """
+    left = [item for item in model.items if item.kind == "jump"]
+    found: dict[int, LayoutItem] = {}
+    for same in (_same_element, _same_take_off):
+        for place, item in enumerate(written.items):
+            twin = None if place in found else _nearest(left, item, same)
+            if twin is not None:
+                found[place] = twin
+                left.remove(twin)
+    items = (_taking(item, found.get(place)) for place, item in enumerate(written.items))
+    return replace(written, items=tuple(items))
+
+
+def _nearest(
+    left: Sequence[LayoutItem], item: LayoutItem, same: Callable[[LayoutItem, LayoutItem], bool]
+) -> LayoutItem | None:
+    fits = (one for one in left if same(item, one))
+    return min(fits, key=lambda one: abs(one.start - item.start), default=None)
+
+
+def _same_element(item: LayoutItem, other: LayoutItem) -> bool:
+    return item.kind == "jump" and item.code == other.code
+
+
+def _same_take_off(item: LayoutItem, other: LayoutItem) -> bool:
+    if item.kind != "jump" or item.start != other.start:
+        return False
+    first, second = (parse_jump_element(one.code).jumps[0].takeoff for one in (item, other))
+    return first == second
+
+
+def _taking(item: LayoutItem, twin: LayoutItem | None) -> LayoutItem:
+    if twin is None:
+        return item
+    options = twin.options if twin.code == item.code else item.options
+    return replace(item, entry=twin.entry, slack=twin.slack, options=options)
 
 
 def lines_of(layout: LayoutRecord) -> str:

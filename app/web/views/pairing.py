@@ -59,6 +59,8 @@ class PhonesView:
     roles: tuple[RoleView, ...]
     code_role: str
     certificate: CertificateView | None
+    is_proxied: bool = False
+    """Phones come in by a public address: the door is neither opened nor shut here, and the link is the proxy's."""
 
 
 @dataclass(frozen=True)

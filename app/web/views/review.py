@@ -27,7 +27,7 @@ from app.web.views.rehearsed import RehearsalView, rehearsal_view
 
 @dataclass(frozen=True, slots=True)
 class ReviewRow:
-    """One pass: what was planned, what came, in words, with base value as ruled."""
+    """One pass: what was planned, what came, in words, with base value as ruled; `bonus`: what of it is bonus."""
 
     number: int
     when: str
@@ -36,6 +36,7 @@ class ReviewRow:
     how: str
     same: bool
     base: str
+    bonus: str
     rulings: tuple[str, ...]
 
 
@@ -53,6 +54,8 @@ class ReviewView:
     rows: tuple[ReviewRow, ...]
     planned_base: str
     executed_base: str
+    has_bonus: bool
+    """The rulebook adds bonuses: they are part of every figure."""
     good: str
     drawing: Markup
     doubtful: bool
@@ -76,8 +79,9 @@ def review_view(sheet: Sheet, sheets: Sequence[SheetRecord] = ()) -> ReviewView:
         stopped=state.stopped,
         complete=state.finished,
         rows=rows,
-        planned_base=Figure(show(engine.review(sheet.edition, planned).base_total)),
-        executed_base=Figure(show(engine.review(sheet.edition, performed(state)).base_total)),
+        planned_base=_total(sheet, planned),
+        executed_base=_total(sheet, performed(state)),
+        has_bonus=sheet.edition.bonuses is not None,
         good=_good(rows),
         drawing=live_picture(
             say("The program as skated"),
@@ -90,6 +94,11 @@ def review_view(sheet: Sheet, sheets: Sequence[SheetRecord] = ()) -> ReviewView:
         sheets=tuple(one.id for one in sheets),
         rehearsal=rehearsal_view(sheet, state),
     )
+
+
+def _total(sheet: Sheet, elements: Sequence[engine.Performed]) -> str:
+    """Base value of the jumps as ruled, with the bonus of the rulebook."""
+    return Figure(show(engine.review(sheet.edition, elements).points))
 
 
 def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
@@ -107,6 +116,7 @@ def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
                     say("not attempted"),
                     False,
                     Figure("0.00"),
+                    "",
                     (),
                 )
             )
@@ -123,7 +133,8 @@ def _rows(sheet: Sheet, state: LiveState) -> tuple[ReviewRow, ...]:
                 if number in called_for
                 else how_words(entry),
                 same=code == planned.code,
-                base=Figure(show(line.base_value)),
+                base=Figure(show(line.base_value + line.bonus)),
+                bonus=Figure(show(line.bonus)) if line.bonus else "",
                 rulings=tuple(
                     say(
                         "%(why)s (%(rule)s; %(how_sure)s)",

@@ -10,8 +10,9 @@ from app.chances.prior import published
 from app.domain.words import entry, figure, say
 from app.live.program import Limits
 from app.settings import CoachSettings
-from app.storage.records import AttemptRecord, SkaterRecord, TrainedRecord
+from app.storage.records import AttemptRecord, LayoutRecord, SkaterRecord, TrainedRecord
 from app.web.views.element_rows import ElementRow, element_row
+from app.web.views.home import LayoutCard, layout_card
 from app.web.views.plans import limits_of
 
 
@@ -25,8 +26,26 @@ class OddsRow:
 
 
 @dataclass(frozen=True, slots=True)
+class NewElement:
+    """The form for one more element as it was typed; `fault` says why it was not kept."""
+
+    code: str = ""
+    entry: str = ""
+    attempts: str = ""
+    landed: str = ""
+    ready: bool = False
+    fault: str = ""
+
+
+NOTHING_TYPED = NewElement()
+
+
+@dataclass(frozen=True, slots=True)
 class SkaterView:
-    """The skater page. `limits` are what the coach set, `odds` which published odds count."""
+    """The skater page. `limits` are what the coach set, `odds` which published odds count.
+
+    `adding`: one more element.
+    """
 
     id: int
     name: str
@@ -35,6 +54,8 @@ class SkaterView:
     trained_count: int
     limits: Limits
     odds: tuple[OddsRow, ...]
+    layouts: tuple[LayoutCard, ...] = ()
+    adding: NewElement = NOTHING_TYPED
 
 
 def skater_view(
@@ -44,12 +65,17 @@ def skater_view(
     today: date,
     edition: str,
     attempts: Sequence[AttemptRecord] = (),
+    layouts: Sequence[LayoutRecord] = (),
+    adding: NewElement = NOTHING_TYPED,
 ) -> SkaterView:
     """The skater's elements as of `today`, chances reckoned for the level of `edition`; `attempts` of late."""
     limits = limits_of(coach, edition)
     rows = tuple(element_row(record, attempts, limits, today, edition) for record in records)
     count = sum(row.trained for row in rows)
-    return SkaterView(skater.id, skater.name, skater.invented, rows, count, limits, odds_rows(coach))
+    cards = tuple(map(layout_card, layouts))
+    return SkaterView(
+        skater.id, skater.name, skater.invented, rows, count, limits, odds_rows(coach), cards, adding
+    )
 
 
 SAMPLES = {"falls": entry("%(count)s falls"), "free skates": entry("%(count)s free skates")}
