@@ -363,8 +363,11 @@ def test_the_review_counts_the_bonus_of_the_rulebook(demo_laptop: TestClient) ->
     # Used to be: the page added up base values alone, so it fell short of the layout's own sum.
     sent = {"name": "With bonus", "edition": "usa/2025-26/juvenile/all/free", "lines": "0:20 2A\n0:50 2Lz"}
     made = demo_laptop.post("/skaters/1/layouts", data=sent)
+    layout = text_of(demo_laptop, made.headers["location"])
+    assert "Bonus 1.00." in layout
+    assert "Planned 6.40" in layout
     live = start(demo_laptop, "run-through", layout=int(made.headers["location"].rpartition("/")[2]))
-    log(demo_laptop, live, 1, "2A planned", "bonus-1")
+    assert "Points 4.30 base" in log(demo_laptop, live, 1, "2A planned", "bonus-1")
     log(demo_laptop, live, 2, "2Lz planned", "bonus-2")
     said = text_of(demo_laptop, f"{live}/review")
     assert "2A 4.30" in said
