@@ -205,10 +205,16 @@ def _fingerprint_of(edition: str) -> str:
     return engine.edition(edition).fingerprint
 
 
+def _warm(policies: PolicyDesk) -> None:
+    engine.warm()
+    policies.warm()
+
+
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     # The planner's compiled loops take a moment to load: now, not at the first tap.
-    Thread(target=engine.warm, daemon=True).start()
+    app.state.policy_desk.open()
+    Thread(target=_warm, args=(app.state.policy_desk,), daemon=True).start()
     daily: DailyCopies | None = app.state.daily
     if daily is not None:
         daily.start()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import chain, repeat
 
 from app.domain.elements import JumpElement
@@ -66,6 +67,10 @@ def judge(edition: Edition, tally: Tally, element: JumpElement, fell: bool = Fal
     return Judged(*with_bonus(edition, after, verdict(executed, rulings, unmarked), fell))
 
 
+kept = lru_cache(maxsize=8192)(judge)
+"""`judge` that remembers: a screen rules on the same passes from the start after every tap."""
+
+
 def judge_all(
     edition: Edition, elements: Iterable[JumpElement], falls: Iterable[bool] = ()
 ) -> tuple[tuple[Verdict, ...], Tally]:
@@ -73,7 +78,7 @@ def judge_all(
     tally = Tally()
     verdicts = []
     for element, fell in zip(elements, chain(falls, repeat(False)), strict=False):
-        judged = judge(edition, tally, element, fell)
+        judged = kept(edition, tally, element, fell)
         verdicts.append(judged.verdict)
         tally = judged.tally
     return tuple(verdicts), tally

@@ -227,6 +227,20 @@ def _near(name: str, known: tuple[str, ...]) -> str:
     return listed(sorted(near, key=lambda k: (not k.startswith("isu/"), k))[:8])
 
 
+def beside_the_shipped(name: str) -> Edition | None:
+    """An edition that another process has to be given, for it stands on the shelf; None: it is shipped."""
+    return None if name in _all() else _found(name)
+
+
+def put_on_shelf(name: str, found: Edition) -> None:
+    """Put an edition there under a name that `pinned` or `Edition.name` gives it; one of that name is replaced."""
+    plain, _, fingerprint = name.partition(AT)
+    if fingerprint:
+        SHELF.kept[plain, fingerprint] = found
+    else:
+        SHELF.own[plain] = found
+
+
 def _check_setting(switches: Mapping[str, Switch], switch: str, reading: str) -> None:
     if switch not in switches:
         raise InputError(

@@ -171,7 +171,7 @@ class LiveStore:
 
         Raises NotStored, and ProgramError when the id belongs to another program.
         """
-        self._row(program_id)
+        self._check(program_id)
         try:
             # The write lock before the last number is read: two phones never get the same one.
             with alone(self._session, "program", program_id):
@@ -215,6 +215,12 @@ class LiveStore:
     def _last(self, program_id: int) -> int:
         last = select(func.max(tables.LiveEvent.seq)).where(tables.LiveEvent.program_id == program_id)
         return self._session.exec(last).one() or 0
+
+    def _check(self, program_id: int) -> None:
+        """Raises NotStored."""
+        table = tables.LiveProgram
+        if self._session.exec(select(table.id).where(table.id == program_id)).first() is None:
+            raise NotStored("program", program_id)
 
     def _row(self, program_id: int) -> tables.LiveProgram:
         row = self._session.get(tables.LiveProgram, program_id)

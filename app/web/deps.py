@@ -1,6 +1,8 @@
 """What routes may ask for, each named once.
 
 def show(stores: StoresDep, visitor: VisitorDep) -> Response: ...
+
+What only looks something up is `async`: it is done at once, without a thread.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from app.web.jobs import Jobs
 from app.web.visitor import Visitor
 
 
-def get_database(request: Request) -> Database:
+async def get_database(request: Request) -> Database:
     """The open database; for streams, which open their own short sessions."""
     return cast(Database, request.app.state.database)
 
@@ -27,12 +29,12 @@ def get_stores(database: Annotated[Database, Depends(get_database)]) -> Iterator
         yield stores
 
 
-def get_visitor(request: Request) -> Visitor:
+async def get_visitor(request: Request) -> Visitor:
     """Who is asking: the laptop itself or a paired phone. Put there by the gate."""
     return cast(Visitor, request.scope["recoup.visitor"])
 
 
-def get_jobs(request: Request) -> Jobs:
+async def get_jobs(request: Request) -> Jobs:
     """The desk for answers that take seconds."""
     return cast(Jobs, request.app.state.jobs)
 

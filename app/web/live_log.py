@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Annotated, cast
 
@@ -19,6 +19,7 @@ from app.storage.stores import Stores
 from app.web import htmx
 from app.web.advisor import Advisor
 from app.web.deps import StoresDep, VisitorDep
+from app.web.kept_sheets import KeptSheets
 from app.web.live_board import show_board
 from app.web.rehearsing import AUTHOR, call_id, next_call
 from app.web.views.boards import Sheet
@@ -26,6 +27,7 @@ from app.web.views.day_place import place_of
 from app.web.views.plans import as_chosen
 from app.web.visitor import Visitor
 
+SHEETS = KeptSheets()
 EVENT_ID = re.compile(r"[!-~]{1,80}")
 LONGEST_WAIT = timedelta(days=2)
 """A tap kept on a phone longer than this counts as tapped when it arrived."""
@@ -42,11 +44,19 @@ class Tap:
     event_id: str
     at: datetime
     made_at: datetime | None
+    _read: list[Sheet] = field(default_factory=list, repr=False)
+    """The program as it was read last; empty: not yet."""
 
     @property
     def sheet(self) -> Sheet:
-        """The program as it stands."""
-        return sheet_of(self.stores, self.program_id)
+        """The program as it stands, with what this tap has logged."""
+        if not self._read:
+            self._read.append(sheet_of(self.stores, self.program_id))
+        return self._read[-1]
+
+    def read_anew(self) -> None:
+        """Something else about the program has changed than its log."""
+        self._read.clear()
 
     @property
     def state(self) -> LiveState:
@@ -67,17 +77,29 @@ class Tap:
             role=self.visitor.role,
             made_at=self.made_at,
         )
+        self._read_on()
         self._call_next()
         hub_of(self.request).news(self.program_id)
 
+    def _read_on(self) -> None:
+        """The log grows; all else about the program stays, unless a layout may be chosen by an event."""
+        if not self._read or self._read[-1].record.variants:
+            self.read_anew()
+            return
+        before = self._read[-1]
+        seen = before.log[-1].seq if before.log else 0
+        log = (*before.log, *self.stores.live.events(self.program_id, after=seen))
+        self._read[:] = [SHEETS.same(replace(before, log=log, asked=[]))]
+
     def _call_next(self) -> None:
         """In a rehearsal: call a failure before the pass to come, if the lot falls on one."""
-        record = self.stores.live.program(self.program_id)
-        if record.rehearsal is None:
+        sheet = self.sheet
+        if sheet.record.rehearsal is None:
             return
-        called = next_call(self.sheet, advisor_of(self.request))
+        called = next_call(sheet, advisor_of(self.request))
         if called is not None:
-            keep_call(self.stores, record, called)
+            keep_call(self.stores, sheet.record, called)
+            self._read_on()
 
     def own(self, ids: Ids) -> Ids:
         """Those of the events that this visitor may take back: a coach all, a logger what this device logged."""
@@ -94,16 +116,16 @@ class Tap:
         return htmx.go_to(self.request, f"/live/{self.program_id}")
 
 
-def get_tap(
+def tap_of(
     request: Request,
-    stores: StoresDep,
-    visitor: VisitorDep,
+    stores: Stores,
+    visitor: Visitor,
     program_id: int,
-    event_id: Annotated[str, Form()],
-    made_at: Annotated[str, Form()] = "",
-    sent_at: Annotated[str, Form()] = "",
+    event_id: str,
+    made_at: str = "",
+    sent_at: str = "",
 ) -> Tap:
-    """The tap of this request. `InputError` for an id that is none."""
+    """The tap of a request. `InputError` for an id that is none."""
     if not EVENT_ID.fullmatch(event_id):
         raise InputError(
             say("event_id"),
@@ -112,6 +134,19 @@ def get_tap(
     arrived = datetime.now(UTC)
     made, sent = _moment(made_at), _moment(sent_at)
     return Tap(request, stores, visitor, program_id, event_id, _tapped_at(arrived, made, sent), made)
+
+
+async def get_tap(
+    request: Request,
+    stores: StoresDep,
+    visitor: VisitorDep,
+    program_id: int,
+    event_id: Annotated[str, Form()],
+    made_at: Annotated[str, Form()] = "",
+    sent_at: Annotated[str, Form()] = "",
+) -> Tap:
+    """The tap of this request, with its form."""
+    return tap_of(request, stores, visitor, program_id, event_id, made_at, sent_at)
 
 
 TapDep = Annotated[Tap, Depends(get_tap)]
@@ -147,7 +182,8 @@ def sheet_of(stores: Stores, program_id: int) -> Sheet:
     """Everything a live screen needs of the stores. Raises NotStored."""
     record, log = stores.live.program(program_id), stores.live.events(program_id)
     skater = stores.skaters.get(record.skater_id)
-    return Sheet(as_chosen(record, log), log, skater, stores.settings.coach(), place_of(stores, program_id))
+    day = place_of(stores, program_id)
+    return SHEETS.same(Sheet(as_chosen(record, log), log, skater, stores.settings.coach(), day))
 
 
 def hub_of(request: Request) -> Hub:

@@ -6,39 +6,46 @@ when the program has come to a place where it is thin. One is made at a time, so
 
 from __future__ import annotations
 
-import gzip
-import json
 import logging
 from collections import OrderedDict
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass, field
 from threading import Lock
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 from app.live.fold import LiveState
-from app.live.policy import Pads, Policy, Source, grow
+from app.live.program import Limits
+from app.web.beside import Beside, WorkFailed
+from app.web.views.policy import Frame
 
-KEPT = 16
-PACKED = 48
+if TYPE_CHECKING:  # the rules bring the compiled loops: not before somebody needs them
+    from app.web.policy_making import PolicyJob
+    from app.web.policy_walk import Walked
+
+KEPT = 200
+PACKED = 300
 """Packed policies kept: a page that was told of one just before it was made anew still gets it."""
-PACKING = 6
-"""Level of compression: higher ones take far longer and save little."""
+MAKING = "app.web.policy_making"
+"""The module whose `answer` makes one."""
 log = logging.getLogger("recoup")
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """What a policy is made from; `write` makes JSON data of it.
+    """What a policy is made from, as values that another process can be given.
 
-    `key`: all it depends on apart from the state: program number and mode first, the role it is for last.
+    `key`: all it depends on apart from the state: program number and mode first, the role it is for last. `silent`: no
+    advice may show. `language`: of the reader.
     """
 
     key: str
-    source: Callable[[LiveState], Source]
-    pads: Pads
-    write: Callable[[str, Policy], Mapping[str, Any]]
+    frame: Frame
+    limits: Limits
+    silent: bool
+    language: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,17 +59,21 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A policy as its desk keeps it. `nodes`: numbers by position; `thin`: where it should be made anew."""
+    """A policy as its desk keeps it. `nodes`: numbers by mark of the position; `thin`: where it should be made anew."""
 
     version: str
-    source: Source
-    nodes: Mapping[Hashable, int]
+    walked: Walked
+    nodes: Mapping[bytes, int]
     thin: frozenset[int]
     packed: bytes = field(repr=False)
 
+    def node(self, state: LiveState) -> int | None:
+        """Where that state stands; None: it is not in it."""
+        return self.nodes.get(self.walked.mark(self.walked.start(state)))
+
     def is_rich_at(self, state: LiveState) -> bool:
         """Whether that state stands in it, and at a place where it is not thin."""
-        node = self.nodes.get(self.source.start(state))
+        node = self.node(state)
         return node is not None and (node == 0 or node not in self.thin)
 
 
@@ -75,17 +86,25 @@ class PolicyDesk:
     _under_way: set[str] = field(default_factory=set)
     _lock: Lock = field(default_factory=Lock)
     _thread: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, "policy"))
+    _beside: Beside[PolicyJob, Kept] | None = None
+    _closed: bool = False
 
-    def find(self, order: Order, state: LiveState) -> Place | None:
-        """Where `state` stands; None while the policy is being made. `state` has a pass to come."""
+    def find(self, key: str, state: LiveState, order: Callable[[], Order]) -> Place | None:
+        """Where `state` stands; None while the policy is being made. `state` has a pass to come.
+
+        `order`: the order of that key; asked for only if the policy is to be made.
+        """
         with self._lock:
-            kept = self._kept.get(order.key)
-            node = None if kept is None else kept.nodes.get(kept.source.start(state))
-            if kept is None or not kept.is_rich_at(state):
-                self._begin(order, state)
+            kept = self._kept.get(key)
+            is_due = (kept is None or not kept.is_rich_at(state)) and key not in self._under_way
+        if is_due:
+            self._begin(order(), state)
+        with self._lock:
+            kept = self._kept.get(key)
+            node = None if kept is None else kept.node(state)
             if kept is None or node is None:
                 return None
-            return Place(kept.version, node, kept.source.lost(state))
+            return Place(kept.version, node, kept.walked.lost(state))
 
     def packed(self, version: str, program_id: int, mode: str, role: str) -> bytes | None:
         """The policy of that version as compressed JSON; None when it is not kept, or for another mode or role."""
@@ -100,16 +119,37 @@ class PolicyDesk:
 
     def make(self, order: Order, state: LiveState) -> Kept:
         """A policy in which that state stands; in the background, one at a time."""
-        return made(order, state)
+        return self.made(order, state, uuid4().hex[:12])
+
+    def made(self, order: Order, state: LiveState, version: str) -> Kept:
+        """A policy from that state on: by the process beside this one, or right here while there is none."""
+        from app.web.policy_making import PolicyJob, made
+
+        job = PolicyJob.of(order, state, version)
+        return made(job) if self._beside is None else self._beside.ask(job)
+
+    def open(self) -> None:
+        """From now on policies are made by a process of their own, so that no tap waits for one."""
+        self._beside = Beside(MAKING)
+
+    def warm(self) -> None:
+        """Start that process, so that the first policy need not wait for it."""
+        if self._beside is not None:
+            with suppress(WorkFailed):  # closed meanwhile
+                self._beside.start()
 
     def close(self) -> None:
         """Begin nothing more."""
+        self._closed = True
         self._thread.shutdown(wait=False, cancel_futures=True)
+        if self._beside is not None:
+            self._beside.close()
 
     def _begin(self, order: Order, state: LiveState) -> None:
-        if order.key in self._under_way:
-            return
-        self._under_way.add(order.key)
+        with self._lock:
+            if order.key in self._under_way:
+                return
+            self._under_way.add(order.key)
         self._thread.submit(self.make, order, state).add_done_callback(
             lambda done: self._done(order.key, done)
         )
@@ -117,7 +157,7 @@ class PolicyDesk:
     def _done(self, key: str, done: Future[Kept]) -> None:
         with self._lock:
             self._under_way.discard(key)
-            if done.cancelled():
+            if done.cancelled() or self._closed:
                 return
             if (error := done.exception()) is not None:
                 log.error("no policy for %s", key, exc_info=error)
@@ -134,18 +174,3 @@ def _keep_to(most: int, shelf: OrderedDict[str, Any]) -> None:
     """Drop the oldest beyond so many."""
     while len(shelf) > most:
         shelf.popitem(last=False)
-
-
-def made(order: Order, state: LiveState, version: str = "") -> Kept:
-    """A policy from `state` on, written and compressed; under a new version unless one is given."""
-    version, source = version or uuid4().hex[:12], order.source(state)
-    policy = grow(state, order.pads, source)
-    text = json.dumps(order.write(version, policy), ensure_ascii=False, separators=(",", ":"))
-    nodes = {node.position: number for number, node in enumerate(policy.nodes)}
-    thin = frozenset(number for number, node in enumerate(policy.nodes) if _is_thin(node.edges))
-    return Kept(version, source, nodes, thin, gzip.compress(text.encode(), PACKING))
-
-
-def _is_thin(edges: tuple[object, ...]) -> bool:
-    """Whether a third of the taps of a pad lead nowhere."""
-    return sum(edge is None for edge in edges) * 3 > len(edges)

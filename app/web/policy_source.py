@@ -8,106 +8,66 @@ short programs and whatever the loops do not know, and a test holds the two toge
 from __future__ import annotations
 
 from collections.abc import Hashable
-from typing import NamedTuple, cast
+from typing import Protocol, cast
 
-from app.domain.elements import JumpElement
-from app.domain.notation import parse_jump_element
 from app.domain.rulings import Ruling
 from app.errors import InputError
-from app.legality.judge import judge
 from app.legality.left import LeftToUse, left_to_use
-from app.legality.tally import Tally
 from app.live import advice
 from app.live.advice import Choice, Swap
 from app.live.doubt import doubt_words
 from app.live.events import LoggedPass, PassLeftOut
-from app.live.fold import LiveState, likeliest
+from app.live.fold import LiveState
 from app.live.line import Ground, Line, line_of
 from app.live.policy import Said, Source, Step, after
 from app.live.program import Limits, Plan
-from app.planner.backward import late_bonus
 from app.planner.single_changes import SingleChanges
 from app.rulebook.editions import Edition
-from app.scoring.base_value import base_value
 from app.web.advisor import Advisor, Elements, check_countable, skated_points
+from app.web.policy_walk import Count, Passes, Position, Walk, Walked
 from app.web.policy_words import Words
-from app.web.views.left import LeftView, gone_of, left_of, ruled_words
-
-
-class Position(NamedTuple):
-    """All that decides what the screen says and what a tap leads to, in a free skating. `tally`: its number.
-
-    `window`: late bonus of the last late passes in hundredths, where a later pass may still take it away; 0 else.
-    """
-
-    place: int
-    tally: int
-    fell: bool
-    falls: int
-    changes: int
-    lost_unit: int | None
-    window: tuple[int, ...]
-
-
-class Ruled(NamedTuple):
-    """One element after a tally: hundredths with, and of, the late bonus; its rulings; the tally behind it."""
-
-    cents: int
-    bonus: int
-    rulings: tuple[Ruling, ...]
-    tally: int
-
+from app.web.views.left import LeftView, gone_of, left_of
 
 Rest = tuple[tuple[int, tuple[Ruling, ...]], ...]
 """Rulings of passes to come, with their pass numbers."""
-START = Position(0, 0, False, 0, 0, None, ())
+
+
+class WalkedSource(Source, Protocol):
+    """A source, and what of it says where a program stands."""
+
+    @property
+    def walked(self) -> Walked:
+        """Small, and without the words."""
 
 
 class Tallied:
     """The source of a free skating whose passes are all certain. Whatever is asked twice is kept."""
 
     def __init__(self, plan: Plan, edition: Edition, elements: Elements, limits: Limits) -> None:
-        self._plan, self._edition, self._elements, self._limits = plan, edition, elements, limits
+        self._plan, self._elements, self._limits = plan, elements, limits
+        self._walk = Walk(plan)
         self._changes = SingleChanges(advice.question(plan, elements.offered, elements.known, limits))
-        self._last = edition.rules.late.last
-        self._most_falls = len(edition.rules.falls.each)
-        self._late = [row.late for row in plan.passes]
-        self._units = [parse_jump_element(row.code).is_unit for row in plan.passes]
-        self._tallies = [Tally()]
-        self._numbers = {Tally(): 0}
-        self._ruled: dict[tuple[int, str, bool], Ruled] = {}
         self._rests: dict[tuple[int, int], Rest] = {}
         self._left: dict[int, tuple[LeftToUse, tuple[LeftView, ...]]] = {}
         self._lines: dict[Hashable, Line] = {}
         self._choices: dict[Hashable, tuple[Choice, str]] = {}
 
+    @property
+    def walked(self) -> Walk:
+        """Where a program stands, without the words."""
+        return self._walk
+
     def start(self, state: LiveState) -> Position:
         """The position of a state: its passes, one after the other."""
-        here = START
-        for entry, late in zip(state.logged, state.late, strict=True):
-            here = self._behind(here, entry, late)[1]
-        return here
+        return self._walk.start(state)
 
     def lost(self, state: LiveState) -> tuple[str, ...]:
         """What each logged pass has lost."""
-        here, found = START, list[str]()
-        for entry, late in zip(state.logged, state.late, strict=True):
-            ruled, here, _ = self._behind(here, entry, late)
-            found += ruled_words(here.place, ruled.rulings) if ruled else ()
-        return tuple(found)
+        return self._walk.lost(state)
 
     def step(self, position: Hashable, state: LiveState, entry: LoggedPass, *, last: bool) -> Step | None:
-        """What a tap leads to; None when the tables know no value for it, or there are more elements than boxes."""
-        here = cast(Position, position)
-        try:
-            ruled, behind, dropped = self._behind(here, entry, self._late[here.place])
-        except InputError:
-            return None
-        if self._tallies[behind.tally].boxes > self._edition.boxes:
-            return None
-        if last or ruled is None:
-            return Step(behind, 0, ())
-        return Step(behind, ruled.cents - dropped, ruled_words(here.place + 1, ruled.rulings))
+        """What a tap leads to."""
+        return self._walk.step(cast(Position, position), entry, last=last)
 
     def says(self, position: Hashable, state: LiveState) -> Said:
         """The words of the board."""
@@ -119,7 +79,7 @@ class Tallied:
         return Said(now, Words(self._line(choice, here, state), left.used_up, words, more))
 
     def _choice(self, here: Position, state: LiveState) -> tuple[Choice, str]:
-        tally, falls = self._tallies[here.tally], here.falls
+        tally, falls = self._walk.tally(here.tally), here.falls
         certain, future = self._changes.future(here.place, tally, here.window, falls, here.fell, here.changes)
         # What the screen counts as skated holds the late bonus of the window, certain or not.
         counted = sum(here.window) - certain
@@ -144,7 +104,7 @@ class Tallied:
         key = (here.place, choice, planned, swapped, here.lost_unit, here.changes)
         if key not in self._lines:
             offered, limits = self._elements.offered, self._limits
-            ground = Ground(state, self._edition, offered, limits, dict(planned), dict(swapped))
+            ground = Ground(state, self._walk.edition, offered, limits, dict(planned), dict(swapped))
             self._lines[key] = line_of(choice, ground)
         return self._lines[key]
 
@@ -153,7 +113,7 @@ class Tallied:
         if place == len(self._plan.passes):
             return ()
         if (tally, place) not in self._rests:
-            ruled = self._rule(tally, self._plan.passes[place].code, late=self._late[place])
+            ruled = self._walk.rule(tally, self._plan.passes[place].code, late=self._walk.late[place])
             self._rests[tally, place] = ((place + 1, ruled.rulings), *self._planned(ruled.tally, place + 1))
         return self._rests[tally, place]
 
@@ -166,76 +126,29 @@ class Tallied:
         tally, found = here.tally, []
         for number, code in rows:
             if code is not None:
-                ruled = self._rule(tally, code, late=self._late[number - 1])
+                ruled = self._walk.rule(tally, code, late=self._walk.late[number - 1])
                 tally = ruled.tally
                 found.append((number, ruled.rulings))
         return (*found, *self._planned(tally, swap.number))
 
     def _left_after(self, tally: int, state: LiveState) -> tuple[LeftToUse, tuple[LeftView, ...]]:
         if tally not in self._left:
-            left = left_to_use(self._edition, self._tallies[tally])
+            left = left_to_use(self._walk.edition, self._walk.tally(tally))
             self._left[tally] = left, left_of(left, state)
         return self._left[tally]
 
-    def _rule(self, tally: int, code: str, *, late: bool) -> Ruled:
-        key = (tally, code, late)
-        if key not in self._ruled:
-            judged = judge(self._edition, self._tallies[tally], parse_jump_element(code))
-            element = cast(JumpElement, judged.verdict.element)
-            bonus = late_bonus(self._edition, element) if late else 0
-            cents = base_value(self._edition, element) + bonus
-            self._ruled[key] = Ruled(cents, bonus, judged.verdict.rulings, self._number(judged.tally))
-        return self._ruled[key]
 
-    def _number(self, tally: Tally) -> int:
-        if tally not in self._numbers:
-            self._numbers[tally] = len(self._tallies)
-            self._tallies.append(tally)
-        return self._numbers[tally]
-
-    def _behind(self, here: Position, entry: LoggedPass, late: bool) -> tuple[Ruled | None, Position, int]:
-        """The ruling, the position behind it, and the late bonus it takes from an earlier pass."""
-        place, number = here.place, here.place + 1
-        if isinstance(entry, PassLeftOut):
-            lost = here.lost_unit or (number if self._units[place] else None)
-            window = self._kept(here.window, number)
-            return None, here._replace(place=number, fell=False, lost_unit=lost, window=window), 0
-        reading = likeliest(entry)
-        ruled = self._rule(here.tally, reading.code, late=late)
-        missed = self._units[place] and not parse_jump_element(reading.code).is_unit
-        window = (*here.window, ruled.bonus) if late else here.window
-        dropped = window[0] if len(window) > self._last else 0
-        behind = Position(
-            place=number,
-            tally=ruled.tally,
-            fell=reading.fall,
-            falls=min(here.falls + reading.fall, self._most_falls),
-            changes=here.changes + (entry.tried != self._plan.passes[place].code),
-            lost_unit=here.lost_unit or (number if missed else None),
-            window=self._kept(window[-self._last :] if self._last else (), number),
-        )
-        return ruled, behind, dropped
-
-    def _kept(self, window: tuple[int, ...], place: int) -> tuple[int, ...]:
-        """The window before `place`, with 0 for what no later pass can take away."""
-        safe = self._last - sum(self._late[place:])
-        return tuple(bonus if len(window) - n > safe else 0 for n, bonus in enumerate(window))
-
-
-class Asked:
+class Asked(Passes):
     """The source that asks the advisor about every sequence of passes."""
 
     def __init__(self, plan: Plan, edition: Edition, elements: Elements, limits: Limits) -> None:
         self._edition, self._elements, self._limits = edition, elements, limits
         self._advisor = Advisor()
 
-    def start(self, state: LiveState) -> tuple[LoggedPass, ...]:
-        """The passes themselves."""
-        return state.logged
-
-    def lost(self, state: LiveState) -> tuple[str, ...]:
-        """Nothing: it stands in the words of a state."""
-        return ()
+    @property
+    def walked(self) -> Passes:
+        """Where a program stands, without the words."""
+        return Passes()
 
     def step(self, position: Hashable, state: LiveState, entry: LoggedPass, *, last: bool) -> Step | None:
         """What a tap leads to; None when the tables know no value for it."""
@@ -271,16 +184,13 @@ class Asked:
         return Said(now, words)
 
 
-class Silent:
+class Silent(Count):
     """The source where nothing is advised: a state is the number of its passes."""
 
-    def start(self, state: LiveState) -> int:
-        """How many passes are logged."""
-        return len(state.logged)
-
-    def lost(self, state: LiveState) -> tuple[str, ...]:
-        """Nothing: it stands in the words of a state."""
-        return ()
+    @property
+    def walked(self) -> Count:
+        """Where a program stands."""
+        return Count()
 
     def step(self, position: Hashable, state: LiveState, entry: LoggedPass, *, last: bool) -> Step:
         """The next pass."""
@@ -293,7 +203,7 @@ class Silent:
 
 def source_of(
     state: LiveState, edition: Edition, elements: Elements, limits: Limits, *, silent: bool = False
-) -> Source:
+) -> WalkedSource:
     """The quick source where it fits, else the slow one; `silent`: no advice may show."""
     if silent:
         return Silent()

@@ -29,6 +29,7 @@ def _environment(folder: Path) -> jinja2.Environment:
     made = jinja2.Environment(
         loader=jinja2.FileSystemLoader(folder),
         autoescape=True,
+        auto_reload=False,  # a template is read once: no look at the disk for every page
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

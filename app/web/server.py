@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import errno
+import gc
 import socket
 import sys
 import webbrowser
@@ -14,6 +15,7 @@ from datetime import UTC, datetime
 import uvicorn
 from fastapi import FastAPI
 
+from app import engine
 from app.errors import InputError
 from app.live.broadcast import Hub
 from app.security import limits, origin
@@ -25,6 +27,8 @@ from app.web.phone_door import own_addresses
 
 PORTS_TRIED = 20
 GRACE_SECONDS = 2
+RUBBISH = (10_000, 20, 50)
+"""How much is made until the newest things, the newer ones, and all are looked through; see Python's `gc`."""
 OTHER_RUNS = 3
 """The exit code when another server has the data folder and nothing was opened."""
 LOOPBACK = "127.0.0.1"
@@ -142,8 +146,21 @@ async def _run(app: FastAPI, settings: Settings, bound: socket.socket) -> None:
         print(f"Port {settings.port} is taken; using {door.port}.", flush=True)
     app.state.phone_door.after = door.port
     waiting = asyncio.create_task(_greet(app, settings, door))
+    set_aside = asyncio.create_task(asyncio.to_thread(_set_aside))
     await door.open()
     waiting.cancel()
+    await set_aside
+
+
+def _set_aside() -> None:
+    """What the start has made stays as long as the server: looking through it for rubbish would hold up every tap.
+
+    Nor is all that came later looked through so often: with a hundred programs that takes a tenth of a second.
+    """
+    engine.warm()
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(*RUBBISH)
 
 
 async def _greet(app: FastAPI, settings: Settings, door: Door) -> None:

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from app.live.fold import LiveState
 from app.web.notes import Notes
-from app.web.policy_desk import Kept, Order, PolicyDesk, made
+from app.web.policy_desk import Kept, Order, PolicyDesk
 
 START, PACKED = "policy", "packed policy"
 Start = tuple[str, LiveState]
@@ -44,7 +44,7 @@ class SharedPolicyDesk(PolicyDesk):
             theirs = self._again(order, found)
             if theirs.is_rich_at(state):
                 return theirs
-        new = made(order, state)
+        new = super().make(order, state)
         self._notes.put(PACKED, new.version, (order.key, new.packed))
         agreed: Start = self._notes.change(
             START, order.key, lambda now: (new.version, state) if now is None or _same(now, found) else now
@@ -53,7 +53,7 @@ class SharedPolicyDesk(PolicyDesk):
 
     def _again(self, order: Order, start: Start) -> Kept:
         """What another worker has made; the text is its own, for ours is written for a board further on."""
-        grown, note = made(order, start[1], start[0]), self._notes.get(PACKED, start[0])
+        grown, note = self.made(order, start[1], start[0]), self._notes.get(PACKED, start[0])
         return grown if note is None else replace(grown, packed=note[1])
 
 

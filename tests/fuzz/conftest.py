@@ -66,7 +66,7 @@ class Idle(Jobs):
 class IdlePolicies(PolicyDesk):
     """The same for policies."""
 
-    def find(self, order: Order, state: LiveState) -> Place | None:
+    def find(self, key: str, state: LiveState, order: Callable[[], Order]) -> Place | None:
         return None
 
 

@@ -23,11 +23,10 @@ from app.web.jobs import Job, Jobs, Progress
 from app.web.live_log import sheet_of
 from app.web.notes import Notes
 from app.web.policy_desk import Order, Place, PolicyDesk
-from app.web.routes.policy import _order as order_of
+from app.web.routes.policy import Asker
 from app.web.shared_jobs import SharedJobs
 from app.web.shared_pairing import SharedPairingDesk, SharedThrottle
 from app.web.shared_policies import SharedPolicyDesk
-from app.web.views.boards import board
 from app.web.visitor import LAPTOP
 
 Two = tuple[Notes, Notes]
@@ -148,7 +147,7 @@ def test_a_code_is_shown_and_taken_by_any_worker(two: Two, database: Database) -
 def found_at(desk: PolicyDesk, order: Order, state: LiveState) -> Place:
     deadline = time.monotonic() + 60
     while True:
-        place = desk.find(order, state)
+        place = desk.find(order.key, state, lambda: order)
         if place is not None:
             return place
         assert time.monotonic() < deadline
@@ -164,8 +163,7 @@ def test_a_policy_is_the_same_at_every_worker_also_further_on(
 
     def now() -> tuple[Order, LiveState]:
         sheet = sheet_of(stores, number)
-        view = board(sheet, demo_app.state.advisor, LAPTOP, time.time())
-        return order_of(sheet, sheet.state, view), sheet.state
+        return Asker(sheet, LAPTOP, "en").order(demo_app.state.advisor), sheet.state
 
     start = found_at(here, *now())
     sent = {"number": 1, "tap": "3Lz+3T planned", "event_id": "one"}

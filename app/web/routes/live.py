@@ -115,6 +115,7 @@ def allow(tap: TapDep, confirmed: Text = "") -> Response:
     if tap.state.allowed_by is None:
         tap.log(AdviceAllowed(tap.visitor.name))
         tap.stores.live.confirm_advice(tap.program_id, datetime.now(UTC))
+        tap.read_anew()
         allow_beside(tap)
     return tap.answer()
 

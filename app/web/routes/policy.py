@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import time
-from contextvars import copy_context
+from dataclasses import dataclass
 from typing import Any, cast
 
 from fastapi import APIRouter, Request, Response
 from starlette.responses import JSONResponse
 
-from app.live.fold import LiveState
-from app.live.policy import Pads, Policy, Source
-from app.web.advisor import lasting_mark, skated_points
+from app.live.policy import Pads
+from app.web.advisor import Advisor, skated_points
 from app.web.deps import StoresDep, VisitorDep
 from app.web.languages import shown_text, spoken
 from app.web.live_log import advisor_of, sheet_of
 from app.web.policy_desk import Order, PolicyDesk
-from app.web.views.boards import Sheet, board, seen_mode
-from app.web.views.live import LiveView, Mode
-from app.web.views.policy import Frame, policy_json
+from app.web.views.boards import Sheet, board, own_of, seen_mode
+from app.web.views.live import Mode
+from app.web.views.policy import Frame
+from app.web.visitor import Visitor
 
 router = APIRouter(prefix="/live/{program_id}/policy", include_in_schema=False)
 NEVER_KEPT = {"Cache-Control": "no-store"}
@@ -28,15 +28,17 @@ NEVER_KEPT = {"Cache-Control": "no-store"}
 def here(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int) -> Response:
     """Where the program stands: mode, version of the policy, node, points so far. `version` null: being made."""
     sheet = sheet_of(stores, program_id)
-    state, view = sheet.ahead, board(sheet, advisor_of(request), visitor, time.time())
+    state, undo_of = sheet.ahead, own_of(sheet.ahead, visitor)
+    mode = seen_mode(state, visitor)
     said: dict[str, Any] = {
-        "mode": view.mode,
+        "mode": mode,
         "version": None,
         "place": len(state.logged),
-        "undo": _undo(view),
+        "undo": {"number": len(state.logged) if undo_of else 0, "of": " ".join(undo_of)},
     }
-    if view.mode in (Mode.ADVICE, Mode.SILENT):
-        found = desk_of(request).find(_order(sheet, state, view), state)
+    if mode in (Mode.ADVICE, Mode.SILENT):
+        asked = Asker(sheet, visitor, spoken.get())
+        found = desk_of(request).find(asked.key, state, lambda: asked.order(advisor_of(request)))
         if found is not None:
             said |= {"version": found.version, "node": found.node}
             said |= {
@@ -64,29 +66,27 @@ def desk_of(request: Request) -> PolicyDesk:
     return cast(PolicyDesk, request.app.state.policy_desk)
 
 
-def _order(sheet: Sheet, state: LiveState, view: LiveView) -> Order:
-    elements, limits, edition = sheet.elements, sheet.limits, sheet.edition
-    pads = Pads(state.plan, elements.known, tuple(elements.offered))
-    frame = Frame(view, state, elements, pads)
-    # What a total to reach asks for depends on points that no merged state knows: such a program is logged only.
-    silent = view.mode is Mode.SILENT or state.aim.kind != "expected"
+@dataclass(frozen=True, slots=True)
+class Asker:
+    """Who asks for the policy of which program, in which language."""
 
-    context = copy_context()  # the policy is written in the reader's language, by another thread
+    sheet: Sheet
+    visitor: Visitor
+    language: str
 
-    def write(version: str, found: Policy) -> dict[str, Any]:
-        return context.run(policy_json, version, found, frame)
+    @property
+    def key(self) -> str:
+        """All that the policy depends on apart from the passes logged."""
+        sheet, role = self.sheet, self.visitor.role
+        mode = seen_mode(sheet.ahead, self.visitor)
+        return f"{sheet.record.id} {mode} {sheet.ahead.aim} {sheet.mark} {self.language} {role}"
 
-    def source(one: LiveState) -> Source:
-        from app.web.policy_source import (
-            source_of,
-        )  # brings the compiled loops: not before somebody needs them
-
-        return source_of(one, edition, elements, limits, silent=silent)
-
-    asked = lasting_mark(sheet.record.id, state, elements, limits)
-    key = f"{sheet.record.id} {view.mode} {state.aim} {asked} {spoken.get()} {view.role}"
-    return Order(key, source, pads, write)
-
-
-def _undo(view: LiveView) -> dict[str, Any]:
-    return {"number": view.undo_number, "of": view.undo_of}
+    def order(self, advisor: Advisor) -> Order:
+        """What it is made from."""
+        sheet, state = self.sheet, self.sheet.ahead
+        view = board(sheet, advisor, self.visitor, time.time())
+        pads = Pads(state.plan, sheet.elements.known, tuple(sheet.elements.offered))
+        # What a total to reach asks for depends on points that no merged state knows: such a program is logged only.
+        silent = view.mode is Mode.SILENT or state.aim.kind != "expected"
+        frame = Frame(view, state, sheet.elements, pads)
+        return Order(self.key, frame, sheet.limits, silent, self.language)

@@ -88,7 +88,7 @@ class Said:
         return PassSkated(number, planned, how, (reading,), self.called)
 
 
-def get_said(tap: Text, code: Text = "", fall: Text = "", called: Text = "") -> Said:
+async def get_said(tap: Text, code: Text = "", fall: Text = "", called: Text = "") -> Said:
     """What this form says about a pass."""
     return Said(tap, code.strip(), fall == "yes", next(iter(ids_of(called)), ""))
 

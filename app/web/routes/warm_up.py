@@ -19,7 +19,7 @@ from app.web import htmx
 from app.web.advisor import sort_elements
 from app.web.deps import JobsDep, StoresDep, VisitorDep
 from app.web.jobs import Job, Jobs, Progress
-from app.web.live_log import get_tap, sheet_of
+from app.web.live_log import sheet_of, tap_of
 from app.web.opening import agreed, for_start, open_start
 from app.web.rendering import page
 from app.web.standing import spins_and_steps
@@ -84,7 +84,7 @@ def choose(
                 "%(given)s given; expected one of %(expected)s", given=repr(letter), expected=listed(letters)
             ),
         )
-    get_tap(request, stores, visitor, program.id, event_id).log(LayoutChosen(letter))
+    tap_of(request, stores, visitor, program.id, event_id).log(LayoutChosen(letter))
     return htmx.go_to(request, f"/day/{day_id}/starts/{start_id}")
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from uuid import uuid4
 
 from app import engine
@@ -20,7 +21,7 @@ from app.rulebook.editions import Edition
 from app.security.roles import VIEWER
 from app.settings import CoachSettings
 from app.storage.records import LiveProgramRecord, LoggedEvent, SkaterRecord
-from app.web.advisor import Advisor, Answer, Elements, called, sort_elements
+from app.web.advisor import Advisor, Answer, Elements, called, lasting_mark, sort_elements
 from app.web.standing import spins_and_steps
 from app.web.views import live, plans
 from app.web.views.called import called_view
@@ -34,9 +35,9 @@ from app.web.views.timing import clock_view
 from app.web.visitor import Visitor
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Sheet:
-    """Everything stored about one live program that its screen needs."""
+    """Everything stored about one live program that its screen needs. What follows from it is worked out once."""
 
     record: LiveProgramRecord
     log: tuple[LoggedEvent, ...]
@@ -44,28 +45,35 @@ class Sheet:
     coach: CoachSettings
     day: DayPlace | None = None
     """Where it stands on a competition day; None: it was started by itself."""
+    asked: list[Seen] = field(default_factory=list, compare=False, repr=False)
+    """The advice, once somebody has asked for it."""
 
-    @property
+    @cached_property
     def edition(self) -> Edition:
         """The rulebook the program is skated under, as it was when the program began."""
         return engine.edition(engine.pinned(self.record.edition, self.record.fingerprint))
 
-    @property
+    @cached_property
     def state(self) -> LiveState:
         """The log, folded."""
         return fold(plans.plan_of(self.record, self.edition), plans.events_of(self.log))
 
-    @property
+    @cached_property
     def ahead(self) -> LiveState:
         """The same, with the passes to come in the half they are sure to start in: what advice is asked about."""
         return in_sure_halves(self.state)
 
-    @property
+    @cached_property
+    def mark(self) -> str:
+        """Equal, in every process, for what asks the engine the same."""
+        return lasting_mark(self.record.id, self.ahead, self.elements, self.limits)
+
+    @cached_property
     def limits(self) -> Limits:
         """The coach's limits for this program."""
         return plans.program_limits(self.record, self.coach)
 
-    @property
+    @cached_property
     def elements(self) -> Elements:
         """The skater's elements as they were when the program began."""
         known = plans.known_of(self.record.trained, self.record.edition)
@@ -88,22 +96,28 @@ def seen_mode(state: LiveState, visitor: Visitor) -> Mode:
     return Mode.SILENT if mode is Mode.ADVICE and not visitor.sees_advice else mode
 
 
-def seen_by(sheet: Sheet, state: LiveState, advisor: Advisor, visitor: Visitor) -> Seen:
-    """Asks the engine, if advice may show on this device."""
-    mode = seen_mode(state, visitor)
+def seen_by(sheet: Sheet, advisor: Advisor, visitor: Visitor) -> Seen:
+    """Asks the engine, if advice may show on this device; once, however many screens look on."""
+    mode = seen_mode(sheet.ahead, visitor)
     if mode is not Mode.ADVICE:
         return Seen(mode)
+    if not sheet.asked:
+        sheet.asked.append(_asked(sheet, advisor))
+    return sheet.asked[0]
+
+
+def _asked(sheet: Sheet, advisor: Advisor) -> Seen:
     try:
-        choice, advised = _advised(sheet, state, sheet.elements, advisor)
+        choice, advised = _advised(sheet, sheet.ahead, sheet.elements, advisor)
     except InputError as error:
-        return Seen(mode, fault=said_of(error))
-    return Seen(mode, choice.swap, advised)
+        return Seen(Mode.ADVICE, fault=said_of(error))
+    return Seen(Mode.ADVICE, choice.swap, advised)
 
 
 def board(sheet: Sheet, advisor: Advisor, visitor: Visitor, now: float, notice: str = "") -> LiveView:
     """The live view of a program as it stands, for one device; `now` in seconds since 1970."""
     state, elements = sheet.ahead, sheet.elements
-    found = seen_by(sheet, state, advisor, visitor)
+    found = seen_by(sheet, advisor, visitor)
     swap, event_id = found.swap, uuid4().hex
     logs = visitor.role != VIEWER
     undo_of = own_of(state, visitor)
@@ -180,7 +194,7 @@ class BigView:
 def big(sheet: Sheet, advisor: Advisor, visitor: Visitor) -> BigView:
     """The cue word of the advised swap, or its code; the planned element when the plan is kept."""
     state = sheet.ahead
-    found = seen_by(sheet, state, advisor, visitor)
+    found = seen_by(sheet, advisor, visitor)
     call = called_view(state)
     word = call.word if call else _word(found, sheet, state)
     does = call.does if call else ""
