@@ -11,6 +11,7 @@ from datetime import date
 from enum import StrEnum
 
 from app.domain.words import say
+from app.rulebook.editions import AT
 
 
 class Setting(StrEnum):
@@ -40,6 +41,7 @@ class PlannedPass:
 class Plan:
     """What a live program starts from. `allowed_before`: advice was already confirmed for this event.
 
+    `edition`: name of the rulebook, with a fingerprint behind it where it has changed since (`editions.pinned`);
     `seconds`: the required time of the program and `tolerance` either way, by its edition; 0: not known, no clock.
     """
 
@@ -54,7 +56,8 @@ class Plan:
     @property
     def is_short(self) -> bool:
         """Whether this is a short program, where the rulebook asks which attempt failed."""
-        return self.edition.endswith("/short")
+        name, _, _ = self.edition.partition(AT)
+        return name.endswith("/short")
 
 
 @dataclass(frozen=True, slots=True)

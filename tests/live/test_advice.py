@@ -15,6 +15,7 @@ from app.live.advice import Swap, choose, done, is_harder, question, sure_things
 from app.live.events import Event, PassLeftOut, PassSkated, Reading
 from app.live.fold import fold
 from app.live.program import KnownElement, Limits, Outcome, Plan, PlannedPass, Setting, trained, why_untrained
+from app.rulebook.editions import AT
 
 TODAY = date(2026, 11, 25)
 LIMITS = Limits()
@@ -113,6 +114,12 @@ def test_a_short_program_has_no_odds_of_the_second_half() -> None:
     short = replace(PLAN, edition="isu/2026-27/senior/women/short", passes=PLAN.passes[1:])
     asked = question(short, OFFERED, OFFERED, LIMITS)["passes"]
     assert not any("attempts" in row for row in asked)
+
+
+def test_a_short_program_stays_one_when_its_rulebook_has_changed_since() -> None:
+    """Used to be taken for a free skating: the name then carries the fingerprint of the state it goes on under."""
+    assert replace(PLAN, edition=f"isu/2026-27/senior/women/short{AT}0123456789abcdef").is_short
+    assert not replace(PLAN, edition=f"isu/2026-27/senior/women/free{AT}0123456789abcdef").is_short
 
 
 def test_a_planned_element_without_a_log_is_reckoned_as_others_at_the_level_and_said() -> None:
