@@ -72,7 +72,7 @@ def _owed(short: Short, axel: bool, unit: bool, lone: int, left: int) -> Iterato
     # Two lone jumps use the places of the solo jump and of the combination.
     if left and not unit and lone < 2:
         yield say("combination")
-    if left and (lone == 0 or (unit and lone < 1)):
+    if left and lone == 0:
         yield say("solo jump")
 
 
@@ -90,9 +90,7 @@ def _traps(
     if again:
         yield say("worth nothing in another element: %(jumps)s", jumps=listed(again))
     if "combination" in owed and "solo jump" not in owed:
-        yield say(
-            "the next lone jump would stand for the combination: a second jump on it saves the combination"
-        )
+        yield say("another lone jump leaves no combination: a second jump on it saves the combination")
     if "solo jump" in owed and "combination" not in owed:
         low = min(int(name[0]) for name in short.solo)
         if low > 2:

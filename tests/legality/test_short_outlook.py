@@ -72,6 +72,14 @@ def test_the_next_lone_jump_can_take_the_combination() -> None:
     assert not any("saves the combination" in words for words in outlook("3Lz+3T 2A").traps)
 
 
+@pytest.mark.parametrize("done", ["3Lz 2A", "3Lz# 2A", "2T 2A"])
+def test_before_the_last_lone_jump_nobody_can_say_which_stands_for_the_combination(done: str) -> None:
+    """TPH25: the later one, unless the earlier one failed or would be worthless alone. Used to name the later one."""
+    later = judge_short(WOMEN, given(f"{done} 3F"))[2]
+    assert str(later.element).endswith("+COMBO") is (done == "3Lz 2A")
+    assert not any("stand for" in words for words in outlook(done).traps)
+
+
 def test_zero_value_traps_in_words() -> None:
     """TPH25: a repeated jump counts for nothing; a double is no solo jump of a senior woman."""
     traps = outlook("3Lz+3T 2A").traps
