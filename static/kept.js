@@ -7,6 +7,7 @@
 const PLACE = "recoup.place.";
 const SHELF = "recoup-programs";
 const MOST = 12;
+const NEVER_REACHED = 1000000000; // no log has as many entries: an empty answer
 
 // Where a program stands, as offline.js left it: { version, at, trail, applied, name, clock, stopped, when }, or null.
 export function placeOf(program) {
@@ -86,6 +87,19 @@ export async function forgetProgram(program) {
     // Nothing is kept where there is no storage.
   }
   await drop((path) => path.startsWith(addressOf(program, "")));
+}
+
+// Programs kept from before that were deleted meanwhile, or are not for this device: asked of each but the open one.
+export async function forgetGone(open) {
+  for (const { program } of keptPrograms()) {
+    if (program === open) continue;
+    try {
+      const { status } = await fetch(`/live/${program}/log?after=${NEVER_REACHED}`);
+      if (status === 403 || status === 404) await forgetProgram(program);
+    } catch {
+      return; // no connection: another time
+    }
+  }
 }
 
 // This device is not paired any more.

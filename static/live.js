@@ -5,12 +5,14 @@
 import { stayAwake } from "./awake.js";
 import { runClock } from "./clock.js";
 import { canTake, follow, isCut, markStopped, mayReplace, moveOn, takes, takesAnswered } from "./offline.js";
+import { forgetGone } from "./kept.js";
 import { hear } from "./stream.js";
 import { typeAgain, typedNow } from "./typed.js";
 import { forget, keep, waiting } from "./waiting.js";
 
 const AGAIN_MS = 2500;
 const PATIENCE_MS = 8000;
+const GONE_MS = 3000; // once the page has come to rest
 const SOON_MS = 2000; // a page that can go on by itself does so this long after a tap without an answer
 const NOT_PAIRED = 401;
 const NOT_STORED = 507; // a full disk, say: the tap stays here until there is room
@@ -217,3 +219,4 @@ runClock();
 stayAwake();
 sendKept();
 follow();
+setTimeout(() => forgetGone(board()?.dataset.program), GONE_MS);

@@ -111,6 +111,16 @@ class LiveStore:
         """One live program. Raises NotStored."""
         return rows.program(self._row(program_id))
 
+    def holds(self, program_id: int) -> bool:
+        """Whether there is that program."""
+        query = select(tables.LiveProgram.id).where(tables.LiveProgram.id == program_id)
+        return self._session.exec(query).first() is not None
+
+    def last(self, program_id: int) -> int:
+        """The number of the last entry of a log, 0 when there is none. Raises NotStored."""
+        self._row(program_id)
+        return self._last(program_id)
+
     def recent(self, skater_id: int | None = None, limit: int = 20) -> tuple[LiveProgramRecord, ...]:
         """The latest programs, newest first."""
         table = tables.LiveProgram

@@ -20,7 +20,7 @@ from app.security.headers import PROTECTION, keeping, transport
 from app.storage.database import Database
 from app.storage.missing import NotStored
 from app.storage.stores import open_stores
-from app.web import error_pages
+from app.web import error_pages, htmx
 from app.web.club_door import PublicDoor
 from app.web.measured import measured
 from app.web.visitor import LAPTOP, STRANGER, Visitor
@@ -135,6 +135,7 @@ def _judge_visitor(request: Request, visitor: Visitor) -> Response | None:
             request.method == "GET"
             and "text/html" in request.headers.get("accept", "")
             and "/api/" not in path
+            and not htmx.is_htmx(request)  # a part of a page: the pairing page must not be put into it
         ):
             return RedirectResponse(PAIRING_PAGE, status_code=303)
         return JSONResponse(

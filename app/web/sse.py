@@ -80,13 +80,14 @@ async def stream(
 
 
 def reader(database: Database, program_id: int, device_id: int | None) -> Read:
-    """Reads the log for one screen; a phone only as long as it is paired."""
+    """Reads the log for one screen: a phone only as long as it is paired, everybody as long as there is the program."""
 
     def read(seen: int) -> tuple[LoggedEvent, ...] | None:
         with open_stores(database) as stores:
             if device_id is not None and not stores.devices.may_enter(device_id, datetime.now(UTC)):
                 return None
-            return stores.live.events(program_id, after=seen)
+            entries = stores.live.events(program_id, after=seen)
+            return entries if entries or stores.live.holds(program_id) else None
 
     return read
 

@@ -268,3 +268,9 @@ def test_the_policy_allows_own_files_only() -> None:
 def test_websockets_are_not_served(web_app: FastAPI, laptop: TestClient) -> None:
     with pytest.raises(WebSocketDisconnect), laptop.websocket_connect("/live"):
         pass
+
+
+def test_a_part_of_a_page_is_refused_and_never_the_pairing_page(phone: TestClient) -> None:
+    # A removed phone's open screen asked for its board and got the pairing page into the middle of it.
+    assert phone.get("/live/1/news?seen=0", headers={"HX-Request": "true"}).status_code == 401
+    assert phone.get("/live/1").status_code == 303

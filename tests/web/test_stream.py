@@ -108,6 +108,62 @@ def test_a_removed_phone_hears_nothing_more(
     assert played(listen()) == [b": hello\n\n"]
 
 
+def test_a_phone_that_is_removed_loses_its_stream_at_once(
+    demo_laptop: TestClient, demo_app: FastAPI, stores: Stores
+) -> None:
+    # It ended at the next entry of the log, or after a quarter of a minute.
+    number, phone = program(demo_laptop), stores.devices.add("boards", "hash", datetime.now(UTC))
+    read = sse.reader(demo_app.state.database, number, phone.id)
+    address = f"/phones/{phone.id}/revoke"
+    assert left_over(demo_laptop, demo_app.state.hub, number, read, (address, {})) == []
+
+
+def test_a_program_that_is_deleted_ends_its_streams(demo_laptop: TestClient, demo_app: FastAPI) -> None:
+    # The stream went on for ever, and the screen went on showing the skater.
+    number = program(demo_laptop)
+    read = sse.reader(demo_app.state.database, number, None)
+    asked = (f"/data/programs/{number}/delete", {"sure": "yes"})
+    assert left_over(demo_laptop, demo_app.state.hub, number, read, asked) == []
+    assert demo_laptop.get(f"/live/{number}/stream").status_code == 404
+
+
+def test_a_skater_who_is_deleted_is_on_no_screen_any_more(
+    demo_laptop: TestClient, demo_app: FastAPI, stores: Stores
+) -> None:
+    number = program(demo_laptop)
+    read = sse.reader(demo_app.state.database, number, None)
+    asked = (f"/data/skaters/{stores.live.program(number).skater_id}/delete", {"sure": "yes"})
+    assert left_over(demo_laptop, demo_app.state.hub, number, read, asked) == []
+
+
+def test_a_screen_that_knows_more_than_the_log_gets_the_board(demo_laptop: TestClient) -> None:
+    # After a copy was brought back the log was shorter than an open screen knew, and the screen never heard of it.
+    number = program(demo_laptop)
+    assert demo_laptop.get(f"/live/{number}/news?seen=0").status_code == 204
+    assert demo_laptop.get(f"/live/{number}/news?seen=5").status_code == 200
+    assert demo_laptop.get("/live/999/news?seen=0").status_code == 404
+
+
+def left_over(
+    laptop: TestClient, hub: Hub, number: int, read: sse.Read, asked: tuple[str, dict[str, str]]
+) -> list[bytes]:
+    """What a stream still says after the laptop has sent that form, until it ends by itself."""
+    address, data = asked
+
+    async def listen() -> list[bytes]:
+        stream = sse.stream(hub, number, 0, read, still_here=60)
+        assert await anext(stream) == b": hello\n\n"
+        rest = asyncio.create_task(to_the_end(stream))
+        await asyncio.to_thread(laptop.post, address, data=data)
+        return await asyncio.wait_for(rest, 20)
+
+    return played(listen())
+
+
+async def to_the_end(stream: AsyncIterator[bytes]) -> list[bytes]:
+    return [message async for message in stream]
+
+
 def test_streams_end_when_a_door_closes(demo_laptop: TestClient, demo_app: FastAPI) -> None:
     number = program(demo_laptop)
 

@@ -22,6 +22,7 @@ from app.storage.export import write_export
 from app.storage.records import HandedKind, HandedRecord
 from app.storage.stores import Stores
 from app.web.deps import DatabaseDep, StoresDep
+from app.web.live_log import hub_of
 from app.web.phone_door import PhoneDoor
 from app.web.rendering import page
 from app.web.views.data import (
@@ -115,6 +116,7 @@ def delete(
     if sure != "yes":
         raise InputError(say("sure"), say("not ticked; nothing was deleted. Go back and tick the box"))
     erased = forget_skater(database, skater_id)
+    hub_of(request).wake_all()  # screens on the skater's programs go
     stores.days.close_gaps()
     return page(request, "data/delete.html", after(skater, erased, named_elsewhere(database, skater.name)))
 

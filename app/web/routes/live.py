@@ -68,8 +68,11 @@ def show(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: i
 
 @router.get("/{program_id}/news")
 def news(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int, seen: int) -> Response:
-    """For other screens on the same program: the board when the log has grown past `seen`, else 204."""
-    if len(stores.live.events(program_id, after=seen)) == 0:
+    """For other screens on the same program: the board unless `seen` is the last entry of the log, else 204.
+
+    A log may be shorter than a screen knows: a copy was brought back.
+    """
+    if stores.live.last(program_id) == seen:
         return Response(status_code=204)
     return show_board(request, sheet_of(stores, program_id), visitor)
 

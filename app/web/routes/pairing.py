@@ -21,6 +21,7 @@ from app.storage.records import DeviceRecord
 from app.web import htmx
 from app.web.deps import StoresDep, VisitorDep
 from app.web.error_pages import status_of
+from app.web.live_log import hub_of
 from app.web.phone_door import PhoneDoor, own_addresses
 from app.web.rendering import page
 from app.web.views.pairing import CertificateView, HereView, PairView, PhonesView, PhoneView, RoleView
@@ -144,8 +145,9 @@ def show_advice(
 
 @router.post("/phones/{device_id}/revoke")
 def revoke(request: Request, device_id: int, stores: StoresDep) -> Response:
-    """Shut one phone out."""
+    """Shut one phone out, and what it has open."""
     stores.devices.revoke(device_id, datetime.now(UTC))
+    hub_of(request).wake_all()
     return htmx.go_to(request, "/phones")
 
 

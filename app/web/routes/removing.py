@@ -15,6 +15,7 @@ from app.storage.rulebook_store import OwnBook
 from app.storage.stores import Stores
 from app.web import htmx
 from app.web.deps import DatabaseDep, StoresDep
+from app.web.live_log import hub_of
 from app.web.rendering import page
 from app.web.views.removing import OwnBooksView, OwnBookView, RemoveView
 
@@ -57,6 +58,7 @@ def ask_program(request: Request, stores: StoresDep, program_id: int) -> Respons
 def program(request: Request, stores: StoresDep, removal: RemovalDep, program_id: int) -> Response:
     """Delete a logged program with its log."""
     removal.of("live_program", program_id, _program(stores, program_id))
+    hub_of(request).news(program_id)  # its screens go
     return htmx.go_to(request, "/")
 
 
