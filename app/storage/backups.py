@@ -115,6 +115,11 @@ class Backups:
                     connection.execute("VACUUM")
         return tuple(unread)
 
+    def tidy(self) -> None:
+        """Delete what a power cut left of a copy, or of bringing one back; nobody would find or clean it later."""
+        for left in self.folder.glob("*.part*"):
+            left.unlink(missing_ok=True)
+
     def remove(self, name: str) -> None:
         """Delete one copy for good; nothing happens when there is none of that name."""
         found = self.get(name)

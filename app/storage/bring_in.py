@@ -20,6 +20,7 @@ from sqlmodel import Session, SQLModel, col, func, select
 from app.domain.words import say
 from app.errors import InputError, RecoupError
 from app.rulebook.editions import edition
+from app.rulebook.snapshot import from_snapshot
 from app.storage import tables
 from app.storage.belongings import SKATER
 from app.storage.export_reading import FIELD, ExportFile, opened
@@ -222,6 +223,9 @@ class _Placing:
         self.books[old] = f"own/{row['slug']}/{row['version']}/"
 
     def _kept(self, row: dict[str, Any]) -> None:
+        """An edition as it was: the very one its fingerprint names, for what is here may come to rest on it."""
+        if from_snapshot(row["edition"], row["snapshot"]).fingerprint != row["fingerprint"]:
+            raise InputError(FIELD, f"its kept rulebook {row['edition']} was changed after it was kept")
         row["edition"] = self._renamed(row["edition"])
         if self.session.get(tables.KeptRulebook, (row["edition"], row["fingerprint"])) is None:
             self._insert(table_named("kept_rulebook"), row)

@@ -31,7 +31,8 @@ class DailyCopies:
         self.trouble = ""
 
     def start(self) -> None:
-        """Begin; the first look is at once."""
+        """Begin; the first look is at once. What a start before left unfinished goes."""
+        self._backups.tidy()
         self._thread.start()
 
     def stop(self) -> None:

@@ -78,6 +78,12 @@ BAD: list[tuple[str, dict[str, Callable[[bytes], bytes]], str]] = [
     ("a sheet that is none", row_changed("official_sheet", sheet={"rows": 3}), r"official_sheet.jsonl"),
     ("a link to nothing", row_changed("live_event", program_id=99), "not in the file"),
     ("a rulebook that is none", row_changed("own_rulebook", text="x = "), r"own_rulebook.jsonl"),
+    # A layout here that rests on that fingerprint would have been ruled by a stranger's numbers from then on.
+    (
+        "another rulebook's fingerprint",
+        row_changed("kept_rulebook", fingerprint="0" * 16),
+        "was changed after it was kept",
+    ),
     ("a snapshot that is none", row_changed("kept_rulebook", snapshot={}), r"kept_rulebook.jsonl"),
     ("no JSON", {"tables/skater.jsonl": lambda _: b"skater\n"}, r"skater.jsonl, line 1"),
     (

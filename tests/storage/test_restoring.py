@@ -94,6 +94,19 @@ def test_without_a_readable_present_numbers_leave_a_wide_gap(tmp_path: Path) -> 
     database.close()
 
 
+def test_what_a_power_cut_left_of_a_copy_goes_at_the_next_start(database: Database, stores: Stores) -> None:
+    # It held everybody, and a skater who was deleted later stayed in it.
+    assert database.backups is not None
+    stores.skaters.add("Before")
+    made = database.backups.make("daily", datetime.now(UTC))
+    for name in ("00002-daily-20261128T053000Z.part", "restored.part", "restored.part-wal"):
+        (made.file.parent / name).write_bytes(made.file.read_bytes())
+    daily = DailyCopies(database.backups)
+    daily.start()
+    daily.stop()
+    assert [one.name for one in made.file.parent.iterdir()] == [made.name]
+
+
 def test_a_copy_of_old_tables_comes_back_with_the_newest(tmp_path: Path) -> None:
     old = old_database(tmp_path / "old" / "recoup.sqlite3", "0003")
     made = Backups(old).make("daily", NOW)
