@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from dataclasses import dataclass
 from http import HTTPStatus
+from urllib.parse import urlsplit
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -57,6 +58,8 @@ class ErrorView:
     status: int
     title: str
     message: str
+    back: str = ""
+    """The page the visitor came from, on this server; empty where that is not known."""
 
 
 def status_of(error: RecoupError) -> int:
@@ -82,8 +85,17 @@ def answer(request: Request, status: int, message: str) -> Response:
     """One error, as JSON, fragment or page."""
     if wants_json(request):
         return JSONResponse({"error": message}, status_code=status)
-    view = ErrorView(status, TITLES.get(status, say("Not possible")), message)
+    view = ErrorView(status, TITLES.get(status, say("Not possible")), message, came_from(request))
     return page(request, "error.html", view, fragment="_error.html", status=status)
+
+
+def came_from(request: Request) -> str:
+    """The page of this server that the visitor came from, as an address without the server; empty where unknown."""
+    said = urlsplit(request.headers.get("referer", ""))
+    if said.netloc != request.headers.get("host", "") or not said.path.startswith("/"):
+        return ""
+    back = "/" + said.path.lstrip("/") + (f"?{said.query}" if said.query else "")
+    return "" if back == request.url.path else back
 
 
 def install(app: FastAPI) -> None:

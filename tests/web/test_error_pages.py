@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -89,3 +90,24 @@ def test_a_number_no_table_can_hold_is_no_mistake_of_ours(
     # These used to end in "Recoup made a mistake": the database refuses whole numbers beyond 64 bits.
     answered = demo_laptop.request(method, path, data=data)
     assert answered.status_code in (404, 422)
+
+
+@pytest.mark.parametrize(
+    ("referer", "back"),
+    [
+        ("http://testserver/skaters/1?x=2", "/skaters/1?x=2"),
+        ("http://elsewhere/skaters/1", ""),
+        ("http://testserver//elsewhere/x", "/elsewhere/x"),
+        ("javascript:alert(1)", ""),
+        ("", ""),
+    ],
+)
+def test_an_error_leads_back_to_the_page_before_and_to_no_other_server(
+    laptop: TestClient, referer: str, back: str
+) -> None:
+    # Used to be: the only way out was the first page, wherever one came from.
+    host = laptop.base_url.netloc.decode()
+    headers = {"accept": "text/html", "referer": referer.replace("testserver", host)}
+    shown = laptop.get("/layouts/999", headers=headers).text
+    links = re.findall(r'<a class="button" href="([^"]*)"', shown)
+    assert links == ([back] if back else []) + ["/"]

@@ -151,7 +151,7 @@ def test_a_pasted_table_is_shown_before_anything_is_stored(
     before = log_of(database)
     page = sent_table(demo_laptop, TABLE.format(day=date.today().isoformat()))
     said = words(page)
-    assert "Lines understood: 2, with 3 attempts in all. Lines left out: 2. Nothing is stored yet." in said
+    assert "Lines understood: 2. Attempts in them: 3. Lines left out: 2. Nothing is stored yet." in said
     assert "'03/04/2026' given; it may be 3 April or 4 March" in said
     assert "'odd' given; expected one of: clean" in said
     assert "New to the list, not ticked" in said
@@ -159,7 +159,7 @@ def test_a_pasted_table_is_shown_before_anything_is_stored(
 
     asked = form_of(page, f"{LOG}/table/read")
     page = sent_table(demo_laptop, **asked)
-    assert "Lines understood: 3, with 4 attempts in all. Lines left out: 1" in words(page)
+    assert "Lines understood: 3. Attempts in them: 4. Lines left out: 1" in words(page)
     fields = form_of(page, f"{LOG}/table")
     for _ in range(2):  # sent twice, stored once
         assert demo_laptop.post(f"{LOG}/table", data=fields).status_code == 303
@@ -183,7 +183,7 @@ def test_the_file_of_the_log_reads_back_and_adds_nothing(demo_laptop: TestClient
     assert file.headers["content-type"].startswith("text/csv")
     answer = demo_laptop.post(f"{LOG}/table/read", files={"file": ("log.csv", file.content)})
     assert answer.status_code == 200
-    assert f"Lines understood: {len(before)}," in answer.text
+    assert f"Lines understood: {len(before)}." in answer.text
     assert f"Leave out {len(before)} lines that stand in the log already" in answer.text
     fields = {**form_of(answer.text, f"{LOG}/table"), "skip_known": "yes"}
     assert demo_laptop.post(f"{LOG}/table", data=fields).status_code == 422

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from app.domain.words import say
 from app.errors import StorageTrouble
 from app.storage.backups import Backup, Contents, Reason, contents
+from app.web.languages import Day
 
 WHY: dict[Reason, str] = {
     "daily": say("The copy of the day"),
@@ -62,7 +64,7 @@ class AskView:
 
 def copy_view(one: Backup) -> CopyView:
     """A copy as the page shows it."""
-    return CopyView(one.name, f"{one.made_at:%Y-%m-%d %H:%M} UTC", WHY[one.reason], size_words(one.size))
+    return CopyView(one.name, moment_words(one.made_at), WHY[one.reason], size_words(one.size))
 
 
 def held_view(one: Backup) -> HeldView | None:
@@ -75,8 +77,13 @@ def held_view(one: Backup) -> HeldView | None:
 
 def held_words(held: Contents) -> HeldView:
     """How much there is, and the last tap."""
-    latest = f"{held.latest:%Y-%m-%d %H:%M} UTC" if held.latest else ""
+    latest = moment_words(held.latest) if held.latest else ""
     return HeldView(held.skaters, held.layouts, held.programs, latest)
+
+
+def moment_words(moment: datetime) -> str:
+    """A moment as people write it: "28 November 2026, 9:03 UTC"."""
+    return say("%(day)s, %(time)s UTC", day=Day(moment.date()), time=f"{moment.hour}:{moment.minute:02}")
 
 
 def size_words(size: int) -> str:

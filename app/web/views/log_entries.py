@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from itertools import groupby
 
 from app.practice.endings import FATE_WORDS
 from app.storage.records import EntryRecord, SkaterRecord
+from app.web.views.home import day_words
 from app.web.views.log import PLACE_WORDS
 
 
@@ -16,7 +17,6 @@ class EntryView:
     """One entry; `left_out`: it does not count."""
 
     id: int
-    day: date
     code: str
     entry: str
     ended: str
@@ -27,28 +27,32 @@ class EntryView:
 
 @dataclass(frozen=True, slots=True)
 class EntriesView:
-    """Some entries, the latest day first, from number `start` on. `earlier`: where those before go on, 0 = nowhere."""
+    """Some entries by day, the latest first, from number `start` on.
+
+    `earlier`: where those before go on, 0 = nowhere.
+    """
 
     id: int
     name: str
-    entries: tuple[EntryView, ...]
+    days: tuple[tuple[str, tuple[EntryView, ...]], ...]
     start: int
     earlier: int
 
 
 def entries_view(skater: SkaterRecord, found: Sequence[EntryRecord], start: int, most: int) -> EntriesView:
     """The view; `found` holds one more than `most` where there are more."""
-    rows = tuple(
-        EntryView(
-            one.id,
-            one.attempt.day,
-            one.attempt.code,
-            one.attempt.entry,
-            FATE_WORDS[one.attempt.fate],
-            PLACE_WORDS[one.attempt.place],
-            one.attempt.count,
-            one.left_out,
-        )
-        for one in found[:most]
+    shown = groupby(found[:most], key=lambda one: one.attempt.day)
+    days = tuple((day_words(day), tuple(map(_entry, entries))) for day, entries in shown)
+    return EntriesView(skater.id, skater.name, days, start, start + most if len(found) > most else 0)
+
+
+def _entry(one: EntryRecord) -> EntryView:
+    return EntryView(
+        one.id,
+        one.attempt.code,
+        one.attempt.entry,
+        FATE_WORDS[one.attempt.fate],
+        PLACE_WORDS[one.attempt.place],
+        one.attempt.count,
+        one.left_out,
     )
-    return EntriesView(skater.id, skater.name, rows, start, start + most if len(found) > most else 0)
