@@ -15,8 +15,6 @@ from typing import Generic, TypeVar
 from app.live.policy import FINISHED, Node, Policy, Said
 
 T = TypeVar("T", bound=Hashable)
-FIRST_PART = 3
-"""Place of the first part of what is said in a row."""
 
 
 class Table(Generic[T]):

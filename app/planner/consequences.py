@@ -15,7 +15,7 @@ from app.domain.elements import JumpElement
 from app.domain.rulings import Ruling
 from app.legality.judge import judge_all
 from app.legality.left import LeftToUse, left_to_use
-from app.legality.short_program import ShortElement, judge_short
+from app.legality.short_program import ShortElement, judge_short, takes_the_lowest_grade
 from app.legality.tally import Tally
 from app.legality.verdict import Verdict
 from app.planner.exhaustive import FLOOR_GRADE
@@ -119,7 +119,7 @@ def _scored(book: Edition, step: Step, found: Verdict, has_credit: bool) -> Scor
     element = found.element
     assert isinstance(element, JumpElement), "a jump element stays one"
     numerator, denominator = grade_worth(book, element)
-    floored = book.is_short and (element.is_marked_combo or any(jump.starred for jump in element.jumps))
+    floored = book.is_short and takes_the_lowest_grade(element)
     grade = FLOOR_GRADE if floored else step.grade
     return Scored(
         base=base_value(book, element, has_credit),

@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from app.domain.elements import JumpElement
 from app.legality.bonus import bonus_of_all, most_bonus
-from app.legality.short_program import ShortElement, judge_short
+from app.legality.short_program import ShortElement, judge_short, takes_the_lowest_grade
 from app.legality.verdict import Verdict
 from app.planner.mechanics import Key, Move, attempts_of, itself
 from app.planner.problem import Attempt, History, Option, Problem
@@ -191,7 +191,7 @@ class ShortMechanics:
             late=base_value(self._book, whole, True),
             exact_grade=Fraction(numerator, denominator),
             grade=numerator / denominator,
-            floored=whole.is_marked_combo or any(jump.starred for jump in jumps),
+            floored=takes_the_lowest_grade(whole),
         )
 
     def end(self, key: Key) -> float:

@@ -23,11 +23,15 @@ _TINY: dict[str, Any] = {
         "2A+2T": [{"becomes": "2A+2T", "chance": 1, "goe": 0}],
     },
 }
+_TWO_PASSES: dict[str, Any] = {
+    **_TINY,
+    "passes": [*_TINY["passes"], {"planned": "2A+2T", "options": ["2A+2T", "2A"]}],
+}
 
 
 def warm() -> None:
     """Solve a tiny program: compiles what is not yet compiled and kept on disk (under a minute)."""
-    Planner(_TINY).advise()
+    Planner(_TWO_PASSES).advise()
     aimed = Planner({**_TINY, "aim": {"kind": "at_least", "points": 5}})
     aimed.advise()
     aimed.spread([], 0)
@@ -38,6 +42,5 @@ def warm() -> None:
     few = SingleChanges({name: value for name, value in _TINY.items() if name != "done"})
     few.changes(few.future(0, Tally(), (), 0, False, 0)[1])
     unsure = [{"any_of": [{"code": "3Lz+2T", "chance": 0.5}, {"code": "3Lz+3T<<", "chance": 0.5}]}]
-    again = {"planned": "2A+2T", "options": ["2A+2T", "2A"]}
-    Planner({**_TINY, "done": unsure, "passes": [*_TINY["passes"], again]}).advise()
+    Planner({**_TWO_PASSES, "done": unsure}).advise()
     find_card(_TINY)

@@ -76,10 +76,6 @@ class Edition:
         return self.rules.boxes.most
 
     @property
-    def max_units(self) -> int:
-        return self.rules.units.most if self.rules.units else 1
-
-    @property
     def half_way_seconds(self) -> int:
         """Middle of the required time, without the tolerance (ISU Communication 2176)."""
         return self.rules.programme.seconds // 2

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 from random import Random
 from typing import Any
 
@@ -11,10 +14,10 @@ import pytest
 from app.errors import InputError
 from app.planner.advice import Advice
 from app.planner.plan import Planner
-from app.planner.warm import warm
 from tests.agreement.programs import short_program, usual_program
 from tests.planner.requests_for_tests import one_pass
 
+ROOT = Path(__file__).parents[2]
 FREE_OLD, FREE_NEW = "isu/2025-26/senior/men/free", "isu/2026-27/senior/women/free"
 
 
@@ -96,8 +99,38 @@ def test_prepared_answers_are_the_answers() -> None:
         assert comparable(prepared.advise(done, 1)) == comparable(plain.advise(done, 1))
 
 
-def test_warming_up_solves_something() -> None:
+LOOPS_AFTER_WARMING = """
+import sys
+from numba.core.registry import CPUDispatcher
+from app.planner.kernels import belief, card, departures, graph, needs, reach, rules, search
+from app.planner.plan import Planner
+from app.planner.warm import warm
+from tests.agreement.programs import usual_program
+
+def made():
+    modules = (belief, card, departures, graph, needs, reach, rules, search)
+    loops = {id(one): one for module in modules for one in vars(module).values() if isinstance(one, CPUDispatcher)}
+    return {one.py_func.__name__: len(one.signatures) for one in loops.values()}
+
+request = usual_program("isu/2026-27/senior/women/free", 4, 4)
+if sys.argv[1] == "warm":
     warm()
+before = made()
+for aim in ({"kind": "expected"}, {"kind": "at_least", "points": 30}):
+    planner = Planner({**request, "max_changes": 2, "aim": aim})
+    planner.advise()
+    planner.spread([], 0)
+print(*(name for name, count in made().items() if count > before[name]))
+"""
+
+
+@pytest.mark.parametrize(("how", "something"), [("warm", False), ("cold", True)])
+def test_after_warming_up_no_loop_is_made_or_fetched_any_more(how: str, something: bool) -> None:
+    """Used to call `warm` and look at nothing. The cold run shows that the question would notice."""
+    done = subprocess.run(
+        [sys.executable, "-c", LOOPS_AFTER_WARMING, how], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert bool(done.stdout.split()) is something, done.stdout
 
 
 def test_leaving_out_on_purpose_is_told_from_not_attempted() -> None:

@@ -28,7 +28,7 @@ def test_seven_boxes_and_three_units_until_2025_26(season: str) -> None:
         book = free(season, who)
         units = book.rules.units
         assert units
-        assert (book.boxes, book.max_units) == (7, 3)
+        assert (book.boxes, units.most) == (7, 3)
         assert (units.most_sequences, units.most_jumps, units.usual_jumps, units.most_long) == (1, 3, 2, 1)
 
 
@@ -38,7 +38,7 @@ def test_six_boxes_and_two_units_from_2026_27() -> None:
         book = free("2026-27", who)
         units = book.rules.units
         assert units
-        assert (book.boxes, book.max_units) == (6, 2)
+        assert (book.boxes, units.most) == (6, 2)
         assert (units.most_sequences, units.most_jumps, units.usual_jumps, units.most_long) == (1, 3, 2, 1)
         assert book.rules.boxes.certainty == "second-hand"
         assert units.certainty == "second-hand"
