@@ -205,6 +205,7 @@ def test_what_was_typed_for_a_new_element_comes_back_with_the_reason(
     assert said in shown
     for field in ("code", "attempts", "landed", "entry"):
         assert f'name="{field}" value="{typed[field]}"' in shown
+    assert "autofocus" in shown  # the browser goes to the field, far down the page
     assert "0 of 0 elements" in re.sub(r"\s+", " ", shown)
 
 
@@ -223,5 +224,5 @@ def test_what_was_typed_into_a_row_of_a_layout_comes_back_with_the_reason(demo_l
         assert f'name="{field}" value="{typed[field]}"' in answer.text
     added = demo_laptop.post("/layouts/1/rows", data={"line": "2:00 3Lzz"})
     assert added.status_code == 422
-    assert 'name="line" value="2:00 3Lzz"' in added.text
+    assert 'name="line" value="2:00 3Lzz" required autofocus' in added.text
     assert "cannot read" in html.unescape(added.text)
