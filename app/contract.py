@@ -9,8 +9,6 @@ from typing import Any, NoReturn
 from app.domain.words import say
 from app.errors import InputError
 
-VERBS = ("score", "advise")
-
 
 def read(text: str | bytes) -> dict[str, Any]:
     """The request in `text`: one JSON object. Raises InputError."""

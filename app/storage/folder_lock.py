@@ -82,19 +82,6 @@ class FolderLock:
             self._opened = None
 
 
-def is_taken(folder: Path) -> Holder | None:
-    """Who runs on that folder; None: nobody."""
-    lock = FolderLock(folder)
-    if not lock.file.exists():
-        return None
-    try:
-        lock.take()
-    except Taken as taken:
-        return taken.holder
-    lock.free()
-    return None
-
-
 if sys.platform == "win32":
     import msvcrt
 

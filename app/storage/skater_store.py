@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from datetime import date
 
 from sqlmodel import Session, col, select
 
@@ -66,17 +65,6 @@ class SkaterStore:
         for name in ("code", "entry", "cue", "ready", "attempts", "landed", "outcomes", "last_logged"):
             setattr(row, name, list(values[name]) if name == "outcomes" else values[name])
         self._session.add(row)
-        self._session.commit()
-        return self._with_log(row)
-
-    def log_attempt(self, trained_id: int, landed: bool, on: date) -> TrainedRecord:
-        """Count one more attempt. Raises NotStored."""
-        row = self._session.get(tables.TrainedElement, trained_id)
-        if row is None:
-            raise NotStored(say("element"), trained_id)
-        row.attempts += 1
-        row.landed += landed
-        row.last_logged = max(on, row.last_logged or on)
         self._session.commit()
         return self._with_log(row)
 

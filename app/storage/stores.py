@@ -2,14 +2,14 @@
 
     with open_stores(database) as stores:      # one session; web routes get it as `deps.StoresDep`
         stores.skaters   SkaterStore   all() get(id) add(name, invented=False) trained(skater_id)
-                                       save_trained(TrainedRecord)  log_attempt(trained_id, landed, on)
+                                       save_trained(TrainedRecord)
         stores.attempts  AttemptStore  append([AttemptRecord, …], at) undo(skater_id, sending)
                                        of_skater(skater_id, since=None) last(skater_id, since) summary(skater_id)
                                        sendings(skater_id, begins)
         stores.call_outs CallOutStore  append(CallOutRecord) get(sending) of_program(skater_id, program)
                                        of_skater(skater_id)
         stores.drills    DrillStore    append(DrillRecord, at) undo(skater_id, sending) of_skater(skater_id, since=None)
-        stores.layouts   LayoutStore   of_skater(skater_id) get(id) save(LayoutRecord) delete(id)
+        stores.layouts   LayoutStore   of_skater(skater_id) get(id) save(LayoutRecord) change(id, by) delete(id)
         stores.contents  ContentStore  add(layout_id, codes, note, at) of_layout(id) get(id) delete(id)
         stores.live      LiveStore     start(LiveProgramRecord) program(id) recent(skater_id=None, limit=20)
                                        between(skater_id, start, end) begun(skater_id) lengths(skater_id)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time
 from hashlib import sha256
@@ -179,8 +179,3 @@ def _with(facts: Facts, live: Sheet, official: OfficialSheet | None) -> Facts:
 
 def _official(record: SheetRecord | None) -> OfficialSheet | None:
     return None if record is None else sheet_from_json(record.sheet)
-
-
-def of_setting(facts: Facts, setting: Setting) -> Sequence[LostUnit]:
-    """The losses of one setting."""
-    return [one for one in facts.lost if one.setting is setting]

@@ -53,14 +53,6 @@ def test_more_landed_than_attempted_is_refused(stores: Stores, attempts: int, la
         stores.skaters.save_trained(TrainedRecord(skater.id, "3T", attempts=attempts, landed=landed))
 
 
-def test_attempts_are_counted_and_the_last_day_never_goes_back(stores: Stores) -> None:
-    skater = stores.skaters.add("A")
-    kept = stores.skaters.save_trained(TrainedRecord(skater.id, "2A", attempts=4, landed=3))
-    stores.skaters.log_attempt(kept.id, True, date(2026, 1, 9))
-    after = stores.skaters.log_attempt(kept.id, False, date(2026, 1, 7))
-    assert (after.attempts, after.landed, after.last_logged) == (6, 4, date(2026, 1, 9))
-
-
 def test_a_layout_comes_back_and_can_be_changed_and_removed(stores: Stores) -> None:
     skater = stores.skaters.add("A")
     planned = LayoutRecord(skater.id, "Free", "isu/2026-27/senior/women/free", "f", ITEMS)
@@ -75,7 +67,7 @@ def test_a_layout_comes_back_and_can_be_changed_and_removed(stores: Stores) -> N
 def test_what_is_not_there_says_so(stores: Stores) -> None:
     asked = {
         "skater": lambda: stores.skaters.get(7),
-        "element": lambda: stores.skaters.log_attempt(7, True, date(2026, 1, 1)),
+        "element": lambda: stores.skaters.save_trained(TrainedRecord(7, "3T", id=7)),
         "layout": lambda: stores.layouts.get(7),
         "program": lambda: stores.live.program(7),
         "phone": lambda: stores.devices.revoke(7, NOON),

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from app.domain.words import Text, listed, say, sentences
 from app.live.program import Setting
 from app.review.season.marks import CALLS, MISSES, Marks, marks_by, marks_of
-from app.review.season.passes import SeenPass, Skated
+from app.review.season.passes import Skated
 from app.web.languages import Day
 from app.web.season_picture import Panel, draw_panels
 from app.web.season_source import Facts
@@ -84,10 +84,6 @@ def marks_view(facts: Facts) -> MarksView | None:
             ),
         ),
     )
-
-
-def _halves(passes: Sequence[SeenPass]) -> dict[Text, Marks]:
-    return {HALVES[late]: one for late, one in sorted(marks_by(passes, lambda one: one.late).items())}
 
 
 def _name(one: Skated, facts: Facts) -> str:
