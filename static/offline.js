@@ -10,7 +10,6 @@ import { forget, keep, waiting } from "./waiting.js";
 
 const AGAIN_MS = 2500;
 const MAKING_MS = 700;
-const PATIENT_AFTER = 5, MOST_PATIENT_MS = 5000; // on a crowded laptop it takes a while: asking then grows rarer
 const PATIENCE_MS = 8000;
 const NOT_PAIRED = 401;
 const NOT_OURS = [403, 404];
@@ -42,7 +41,7 @@ export function newId() {
 // Ask where the program stands, and fetch the policy if it is another one. Asks again while it is being made.
 export async function follow() {
   const mine = ++asking;
-  let tries = 0;
+  let again = MAKING_MS;
   while (mine === asking && !cut && program()) {
     try {
       const answer = await fetch(`/live/${program()}/policy/here`);
@@ -56,10 +55,11 @@ export async function follow() {
       }
       if (here.mode === "finished") return drop();
       if (here.version) return await stand(here, mine);
+      again = here.again ?? MAKING_MS;
     } catch {
       return recall();
     }
-    await pause(Math.min(MAKING_MS * 1.5 ** Math.max(0, ++tries - PATIENT_AFTER), MOST_PATIENT_MS));
+    await pause(again);
   }
 }
 

@@ -222,6 +222,12 @@ class LiveStore:
         )
         return tuple(rows.event(row) for row in self._session.exec(query))
 
+    def latest(self, program_id: int) -> tuple[int, str]:
+        """Number and id of the latest entry; 0 and "" where there is none."""
+        table = tables.LiveEvent
+        query = select(table.seq, table.id).where(table.program_id == program_id)
+        return self._session.exec(query.order_by(col(table.seq).desc()).limit(1)).first() or (0, "")
+
     def _last(self, program_id: int) -> int:
         last = select(func.max(tables.LiveEvent.seq)).where(tables.LiveEvent.program_id == program_id)
         return self._session.exec(last).one() or 0

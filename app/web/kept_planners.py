@@ -16,7 +16,7 @@ from typing import Any
 
 from app import engine
 
-MOST = 64
+MOST = 256
 """Planners kept at once; a few megabytes each (scripts/load prints the memory of a busy evening)."""
 MOST_PROGRAMS = 4096
 """Programs whose question is remembered by its fingerprint."""

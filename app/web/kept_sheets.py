@@ -35,3 +35,9 @@ class KeptSheets:
             while len(self._kept) > self._most:
                 self._kept.popitem(last=False)
         return read
+
+    def at(self, program_id: int, event_id: str) -> Sheet | None:
+        """The kept sheet of a program whose latest entry is that event; None: there is none."""
+        with self._lock:
+            kept = self._kept.get(program_id)
+        return kept if kept is not None and kept.log and kept.log[-1].id == event_id else None

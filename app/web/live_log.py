@@ -89,7 +89,7 @@ class Tap:
         before = self._read[-1]
         seen = before.log[-1].seq if before.log else 0
         log = (*before.log, *self.stores.live.events(self.program_id, after=seen))
-        self._read[:] = [SHEETS.same(replace(before, log=log, asked=[]))]
+        self._read[:] = [SHEETS.same(replace(before, log=log, asked=[], written={}))]
 
     def _call_next(self) -> None:
         """In a rehearsal: call a failure before the pass to come, if the lot falls on one."""
@@ -184,6 +184,14 @@ def sheet_of(stores: Stores, program_id: int) -> Sheet:
     skater = stores.skaters.get(record.skater_id)
     day = place_of(stores, program_id)
     return SHEETS.same(Sheet(as_chosen(record, log), log, skater, stores.settings.coach(), day))
+
+
+def sheet_unless(stores: Stores, program_id: int, seen: int) -> Sheet | None:
+    """The program, unless `seen` is the last entry of its log: as it was read with that entry, or anew."""
+    seq, event_id = stores.live.latest(program_id)
+    if seq == seen:
+        return None
+    return SHEETS.at(program_id, event_id) or sheet_of(stores, program_id)
 
 
 def hub_of(request: Request) -> Hub:

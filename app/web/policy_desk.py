@@ -83,7 +83,8 @@ class PolicyDesk:
 
     _kept: OrderedDict[str, Kept] = field(default_factory=OrderedDict)
     _packed: OrderedDict[str, tuple[str, bytes]] = field(default_factory=OrderedDict)
-    _under_way: set[str] = field(default_factory=set)
+    _under_way: dict[str, None] = field(default_factory=dict)
+    """Keys of those ordered and not made yet, in their order."""
     _lock: Lock = field(default_factory=Lock)
     _thread: ThreadPoolExecutor = field(default_factory=lambda: ThreadPoolExecutor(1, "policy"))
     _beside: Beside[PolicyJob, Kept] | None = None
@@ -105,6 +106,12 @@ class PolicyDesk:
             if kept is None or node is None:
                 return None
             return Place(kept.version, node, kept.walked.lost(state))
+
+    def ahead(self, key: str) -> int:
+        """How many policies are made before the one of that key; 0: it is its turn."""
+        with self._lock:
+            waiting = list(self._under_way)
+        return waiting.index(key) if key in waiting else 0
 
     def packed(self, version: str, program_id: int, mode: str, role: str) -> bytes | None:
         """The policy of that version as compressed JSON; None when it is not kept, or for another mode or role."""
@@ -149,14 +156,14 @@ class PolicyDesk:
         with self._lock:
             if order.key in self._under_way:
                 return
-            self._under_way.add(order.key)
+            self._under_way[order.key] = None
         self._thread.submit(self.make, order, state).add_done_callback(
             lambda done: self._done(order.key, done)
         )
 
     def _done(self, key: str, done: Future[Kept]) -> None:
         with self._lock:
-            self._under_way.discard(key)
+            self._under_way.pop(key, None)
             if done.cancelled() or self._closed:
                 return
             if (error := done.exception()) is not None:

@@ -72,6 +72,8 @@ def _with_values(context: EvalContext, message: str, values: Mapping[str, object
     return ready % filled(values)
 
 
+FRAGMENT_HEADERS: Mapping[str, str] = {"Vary": "HX-Request", "Cache-Control": "no-store"}
+"""Of every page and fragment: it varies with the htmx headers, and nobody on the way keeps it."""
 _templates = Jinja2Templates(env=_environment(TEMPLATES))
 environment = _templates.env
 """The template environment, for filters a view package wants to add at import."""
@@ -91,7 +93,7 @@ def page(
     The answer varies with the htmx headers, so caches are told.
     """
     chosen = fragment if fragment is not None and htmx.wants_fragment(request) else template
-    varied = {"Vary": "HX-Request", "Cache-Control": "no-store", **(headers or {})}
+    varied = {**FRAGMENT_HEADERS, **(headers or {})}
     return _templates.TemplateResponse(request, chosen, {"view": view}, status_code=status, headers=varied)
 
 

@@ -20,7 +20,7 @@ from app.web import htmx, opening, sse
 from app.web.day_log import allow_beside
 from app.web.deps import DatabaseDep, StoresDep, VisitorDep
 from app.web.live_board import show_board
-from app.web.live_log import TapDep, advisor_of, hub_of, ids_of, sheet_of
+from app.web.live_log import TapDep, advisor_of, hub_of, ids_of, sheet_of, sheet_unless
 from app.web.rendering import page
 from app.web.under_way import under_way
 from app.web.views.boards import big
@@ -72,9 +72,8 @@ def news(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: i
 
     A log may be shorter than a screen knows: a copy was brought back.
     """
-    if stores.live.last(program_id) == seen:
-        return Response(status_code=204)
-    return show_board(request, sheet_of(stores, program_id), visitor)
+    sheet = sheet_unless(stores, program_id, seen)
+    return Response(status_code=204) if sheet is None else show_board(request, sheet, visitor)
 
 
 @router.get("/{program_id}/stream")

@@ -21,12 +21,17 @@ from app.web.views.policy import Frame
 from app.web.visitor import Visitor
 
 router = APIRouter(prefix="/live/{program_id}/policy", include_in_schema=False)
+SOON, EACH_TAKES, LATEST = 500, 1000, 10_000
+"""Milliseconds: a phone asks again no sooner and no later than that; about how long one policy takes."""
 NEVER_KEPT = {"Cache-Control": "no-store"}
 
 
 @router.get("/here")
 def here(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: int) -> Response:
-    """Where the program stands: mode, version of the policy, node, points so far. `version` null: being made."""
+    """Where the program stands: mode, version of the policy, node, points so far.
+
+    `version` null: being made; ask again after `again` milliseconds.
+    """
     sheet = sheet_of(stores, program_id)
     state, undo_of = sheet.ahead, own_of(sheet.ahead, visitor)
     mode = seen_mode(state, visitor)
@@ -39,13 +44,20 @@ def here(request: Request, stores: StoresDep, visitor: VisitorDep, program_id: i
     if mode in (Mode.ADVICE, Mode.SILENT):
         asked = Asker(sheet, visitor, spoken.get())
         found = desk_of(request).find(asked.key, state, lambda: asked.order(advisor_of(request)))
-        if found is not None:
+        if found is None:
+            said["again"] = again_in(desk_of(request).ahead(asked.key))
+        else:
             said |= {"version": found.version, "node": found.node}
             said |= {
                 "cents": round(100 * skated_points(state)),
                 "lost": [shown_text(one) for one in found.lost],
             }
     return JSONResponse(said, headers=NEVER_KEPT)
+
+
+def again_in(ahead: int) -> int:
+    """Milliseconds after which to ask again: on a crowded laptop the others' turns come first."""
+    return min(max(SOON, ahead * EACH_TAKES), LATEST)
 
 
 @router.get("/{version}")

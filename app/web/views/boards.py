@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass, field
 from functools import cached_property
 from uuid import uuid4
@@ -47,6 +48,8 @@ class Sheet:
     """Where it stands on a competition day; None: it was started by itself."""
     asked: list[Seen] = field(default_factory=list, compare=False, repr=False)
     """The advice, once somebody has asked for it."""
+    written: dict[Hashable, object] = field(default_factory=dict, compare=False, repr=False)
+    """Boards already written, by what they depend on beside this; see `app.web.live_board`."""
 
     @cached_property
     def edition(self) -> Edition:
