@@ -116,10 +116,14 @@ class LiveStore:
         query = select(tables.LiveProgram.id).where(tables.LiveProgram.id == program_id)
         return self._session.exec(query).first() is not None
 
-    def last(self, program_id: int) -> int:
-        """The number of the last entry of a log, 0 when there is none. Raises NotStored."""
-        self._row(program_id)
-        return self._last(program_id)
+    def latest(self, program_id: int) -> tuple[int, str]:
+        """Number and id of the last entry of a log, 0 and "" when there is none. Raises NotStored."""
+        table = tables.LiveEvent
+        query = select(table.seq, table.id).where(table.program_id == program_id)
+        found = self._session.exec(query.order_by(col(table.seq).desc()).limit(1)).first()
+        if found is None:
+            self._check(program_id)
+        return found or (0, "")
 
     def recent(self, skater_id: int | None = None, limit: int = 20) -> tuple[LiveProgramRecord, ...]:
         """The latest programs, newest first."""
@@ -221,12 +225,6 @@ class LiveStore:
             select(table).where(table.program_id == program_id, table.seq > after).order_by(col(table.seq))
         )
         return tuple(rows.event(row) for row in self._session.exec(query))
-
-    def latest(self, program_id: int) -> tuple[int, str]:
-        """Number and id of the latest entry; 0 and "" where there is none."""
-        table = tables.LiveEvent
-        query = select(table.seq, table.id).where(table.program_id == program_id)
-        return self._session.exec(query.order_by(col(table.seq).desc()).limit(1)).first() or (0, "")
 
     def _last(self, program_id: int) -> int:
         last = select(func.max(tables.LiveEvent.seq)).where(tables.LiveEvent.program_id == program_id)
