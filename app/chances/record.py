@@ -63,7 +63,7 @@ class Record:
                 )
         landed, missed = self.known_landed, self.known - self.known_landed
         if landed > self.landed or missed > self.attempts - self.landed:
-            said = f"{landed} landed and {missed} missed by their fates"
+            said = say("%(landed)s landed and %(missed)s missed by their fates", landed=landed, missed=missed)
             raise InputError(
                 "fates",
                 say(

@@ -63,18 +63,18 @@ _TEXT: Final = (_is_text, "text")
 _WHOLE: Final = (_is_whole, "a whole number")
 _FIGURE: Final = (_is_figure, "a number")
 _YES_OR_NO: Final = (_is_yes_or_no, "true or false")
-_IDS: Final = (_are_ids, "a list of event ids")
+_IDS: Final = (_are_ids, say("a list of event ids"))
 _VALUES: Final[Mapping[str, tuple[Test, str]]] = {
     **dict.fromkeys(("tried", "how", "letter", "by", "relying_on", "keeps", "code", "called", "jump"), _TEXT),
     **dict.fromkeys(("number", "before"), _WHOLE),
     **dict.fromkeys(("points", "components", "chance"), _FIGURE),
     **dict.fromkeys(("late", "music_stopped", "fall", "error"), _YES_OR_NO),
     **dict.fromkeys(("of", "instead_of", "over"), _IDS),
-    "failure": (_is_failure, "a failure that may be called"),
-    "becomes": (_is_code_or_none, "the code that is then skated, or nothing"),
-    "kind": (_is_aim, "expected, reach or floor"),
-    "readings": (_are_readings, "at least one reading, each with its code"),
-    "what": (_is_entry, "kind and payload of a pass"),
+    "failure": (_is_failure, say("a failure that may be called")),
+    "becomes": (_is_code_or_none, say("the code that is then skated, or nothing")),
+    "kind": (_is_aim, say("expected, reach or floor")),
+    "readings": (_are_readings, say("at least one reading, each with its code")),
+    "what": (_is_entry, say("kind and payload of a pass")),
 }
 _READING: Final = frozenset({"code", "fall", "error", "chance"})
 

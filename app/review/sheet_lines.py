@@ -131,7 +131,7 @@ def _read(line: str) -> Line:
     if found := _COMPONENT.fullmatch(line):
         return _component(found)
     if any(_IS_FIGURE.fullmatch(word) for word in words):
-        return Unread("figures in no order that a sheet has")
+        return Unread(say("figures in no order that a sheet has"))
     return Other()
 
 

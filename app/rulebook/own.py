@@ -16,6 +16,7 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic import ValidationError
 
 from app.domain.points import Points, read_points, show
+from app.domain.typed import with_point
 from app.domain.words import clauses, figure, say
 from app.errors import InputError
 from app.rulebook.editions import OWN, Edition
@@ -178,6 +179,7 @@ def changed(book: Edition, given: Mapping[str, str]) -> Draft:
     moved: list[str] = []
     for one in own_fields(book):
         text = " ".join(given.get(one.path, one.text).split())
+        text = with_point(text) if one.kind in ("factor", "points") else text
         if text == one.text:
             continue
         try:
@@ -212,9 +214,9 @@ def _read(one: OwnField, text: str) -> Any:
         case "number":
             return _whole(text)
         case "factor":
-            return _factor(text)
+            return _factor(with_point(text))
         case "points":
-            return read_points(text)
+            return read_points(with_point(text))
         case "yes or no":
             return _chosen(text, YES)
         case "numbers":

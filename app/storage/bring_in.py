@@ -225,7 +225,9 @@ class _Placing:
     def _kept(self, row: dict[str, Any]) -> None:
         """An edition as it was: the very one its fingerprint names, for what is here may come to rest on it."""
         if from_snapshot(row["edition"], row["snapshot"]).fingerprint != row["fingerprint"]:
-            raise InputError(FIELD, f"its kept rulebook {row['edition']} was changed after it was kept")
+            raise InputError(
+                FIELD, say("its kept rulebook %(row)s was changed after it was kept", row=row["edition"])
+            )
         row["edition"] = self._renamed(row["edition"])
         if self.session.get(tables.KeptRulebook, (row["edition"], row["fingerprint"])) is None:
             self._insert(table_named("kept_rulebook"), row)

@@ -65,7 +65,11 @@ def opened(source: IO[bytes], known: frozenset[str]) -> ExportFile:
 def _manifest(archive: zipfile.ZipFile) -> Manifest:
     infos = archive.infolist()
     if len(infos) > MOST_ENTRIES or sum(one.file_size for one in infos) > MOST_UNPACKED:
-        given = f"{len(infos)} files of {sum(one.file_size for one in infos):,} bytes in it"
+        given = say(
+            "%(count)s files of %(sum)s bytes in it",
+            count=len(infos),
+            sum=format(sum(one.file_size for one in infos), ","),
+        )
         raise InputError(
             FIELD,
             say(

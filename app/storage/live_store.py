@@ -234,7 +234,7 @@ class LiveStore:
         """Raises NotStored."""
         table = tables.LiveProgram
         if self._session.exec(select(table.id).where(table.id == program_id)).first() is None:
-            raise NotStored("program", program_id)
+            raise NotStored(say("program"), program_id)
 
     def _row(self, program_id: int) -> tables.LiveProgram:
         row = self._session.get(tables.LiveProgram, program_id)

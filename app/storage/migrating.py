@@ -100,8 +100,12 @@ def run(connection: Connection, to: str) -> None:
         astray = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
         if astray:
             raise StorageTrouble(
-                f"Updating the tables would lose the tie of {len(astray)} rows, the first in {astray[0][0]}; "
-                "nothing was changed. Please report this."
+                say(
+                    "Updating the tables would lose the tie of %(count)s rows, the first in %(astray)s; nothing "
+                    "was changed. Please report this.",
+                    count=len(astray),
+                    astray=astray[0][0],
+                )
             )
 
 

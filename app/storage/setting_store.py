@@ -21,6 +21,13 @@ MOST: Final[Mapping[str, int]] = {
 }
 """The largest value of each setting that is a number. All but the first only keep out slips of the pen."""
 
+EXPECTED: dict[type, str] = {
+    bool: say("yes or no"),
+    int: say("a whole number"),
+    float: say("a number"),
+    str: say("plain text"),
+}
+
 
 class SettingStore:
     """Settings that differ from their default."""
@@ -62,7 +69,14 @@ class SettingStore:
                     expected=listed(defaults),
                 ),
             )
-        self._check(name, read_value(name, defaults[name], text))
+        try:
+            value = read_value(name, defaults[name], text)
+        except InputError:
+            expected = EXPECTED[type(defaults[name])]
+            raise InputError(
+                name, say("%(given)s given; expected %(expected)s", given=repr(text[:20]), expected=expected)
+            ) from None
+        self._check(name, value)
 
     @staticmethod
     def _check(name: str, value: object) -> None:

@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from markupsafe import Markup
 
+from app.domain.words import say
 from app.live.program import clock
 from app.web.languages import written
 
@@ -101,7 +102,7 @@ def draw_tall(picture: FragilePicture) -> Markup:
     for bar in picture.bars:
         parts.append(_row(picture, bar, tops[bar.number], bar.number == (late or [0])[0]))
     if 0 in tops:
-        parts.append(_text("word", 34, middle[0] + 5, "at the end", "start"))
+        parts.append(_text("word", 34, middle[0] + 5, say("at the end"), "start"))
         parts += [
             _text("note", 34, middle[0] + 5 + LINE * n, word, "start")
             for n, word in enumerate(picture.words_at(0), start=1)
@@ -126,7 +127,7 @@ def draw_wide(picture: FragilePicture) -> Markup:
     if late:
         left = late[0] - step / 2
         parts.append(_shade(left, marks - 16, late[-1] + step / 2 - left, height - marks + 16))
-        parts.append(_text("when", late[-1] + step / 2 - 6, height - 7, "second half", "end"))
+        parts.append(_text("when", late[-1] + step / 2 - 6, height - 7, say("second half"), "end"))
     parts.append(f'<path class="joint" d="M{step / 2:.0f} {line}H{centre[picture.bars[-1].number]:.0f}"/>')
     for number in stops:
         parts += [
@@ -135,7 +136,7 @@ def draw_wide(picture: FragilePicture) -> Markup:
         ]
     parts += [_column(bar, centre[bar.number], line, step) for bar in picture.bars]
     if 0 in centre:
-        parts.append(_text("word", centre[0], line + 6, "at the end"))
+        parts.append(_text("word", centre[0], line + 6, say("at the end")))
     parts += [_miss_mark(centre[miss.number], marks) for miss in picture.misses]
     parts += _wide_arcs(picture, centre, marks, arcs_high)
     return Markup("".join((*parts, "</svg>")))
@@ -152,7 +153,7 @@ def _rows(picture: FragilePicture) -> tuple[dict[int, float], float]:
 
 
 def _row(picture: FragilePicture, bar: Bar, top: float, first_late: bool) -> str:
-    when = clock(bar.seconds) + (", second half" if first_late else "")
+    when = say("%(when)s, second half", when=clock(bar.seconds)) if first_late else clock(bar.seconds)
     words = [
         _text("note", 34, top + 22 + LINE * n, word, "start")
         for n, word in enumerate(picture.words_at(bar.number), start=2)

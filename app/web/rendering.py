@@ -13,11 +13,12 @@ from pathlib import Path
 import jinja2
 from jinja2 import pass_eval_context
 from jinja2.nodes import EvalContext
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.templating import Jinja2Templates
 
+from app.domain.words import Figure
 from app.settings import PROJECT
 from app.web import htmx
 from app.web.languages import filled, language, shown, shown_text, translated
@@ -41,6 +42,8 @@ def _environment(folder: Path) -> jinja2.Environment:
     made.newstyle_gettext = True  # type: ignore[attr-defined]
     made.filters["capital"] = _capital
     made.filters["statement"] = _statement
+    made.filters["decimal"] = _decimal
+    made.filters["breakable"] = _breakable
     made.globals.update(_=_gettext, gettext=_gettext, ngettext=_ngettext, language=language)
     return made
 
@@ -54,6 +57,16 @@ def _capital(value: str) -> str:
 def _statement(value: str) -> str:
     """A question, such as "3F clean or under-rotated?", as a statement may hold it."""
     return shown_text(value).removesuffix("?").rstrip()
+
+
+def _breakable(value: str) -> Markup:
+    """A code, or several, that a narrow screen may break behind a plus."""
+    return Markup(str(escape(shown_text(value))).replace("+", "+<wbr>"))  # escaped before
+
+
+def _decimal(value: float) -> str:
+    """A number in a field, with as few digits as it needs, as the reader writes it."""
+    return shown_text(Figure(f"{value:g}"))
 
 
 @pass_eval_context

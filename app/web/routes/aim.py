@@ -8,6 +8,7 @@ from uuid import uuid4
 from fastapi import APIRouter, Form, Request, Response
 
 from app.domain.said import said_of
+from app.domain.typed import read_number
 from app.domain.words import figure, say
 from app.errors import InputError
 from app.live.events import AimSet
@@ -60,7 +61,7 @@ def _wanted(kind: str, points: str, components: str) -> AimSet:
 def _points(field: str, text: str) -> float:
     """Points as people write them, 62.40 or 62,40."""
     try:
-        value = float(text.strip().replace(",", "."))
+        value = read_number(text)
     except ValueError:
         value = -1.0
     if not 0 <= value <= MOST:

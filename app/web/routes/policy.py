@@ -9,6 +9,7 @@ from typing import Any, cast
 from fastapi import APIRouter, Request, Response
 from starlette.responses import JSONResponse
 
+from app.domain.words import say
 from app.live.policy import Pads
 from app.web.advisor import Advisor, skated_points
 from app.web.deps import StoresDep, VisitorDep
@@ -68,7 +69,10 @@ def policy(
     mode = seen_mode(sheet_of(stores, program_id).state, visitor)
     packed = desk_of(request).packed(version, program_id, mode, visitor.role)
     if packed is None:
-        return JSONResponse({"error": f"no policy {version!r}; ask for the place anew"}, status_code=404)
+        return JSONResponse(
+            {"error": say("no policy %(version)s; ask for the place anew", version=repr(version))},
+            status_code=404,
+        )
     headers = {"Content-Encoding": "gzip", "Cache-Control": "private, max-age=86400, immutable"}
     return Response(packed, media_type="application/json", headers=headers)
 

@@ -11,6 +11,7 @@ from pydantic import BaseModel
 
 from app.domain.notation import parse_jump_element
 from app.domain.said import said_of
+from app.domain.typed import with_point
 from app.domain.words import say
 from app.errors import InputError
 from app.practice.weeks import first_day
@@ -120,7 +121,7 @@ def limits(
 ) -> Response:
     """Change what the coach decides; programs already started keep theirs."""
     for name, text in form.model_dump().items():
-        stores.settings.change(name, text)
+        stores.settings.change(name, with_point(text))
     return htmx.go_to(request, f"/skaters/{skater_id}#limits")
 
 

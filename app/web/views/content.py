@@ -12,6 +12,7 @@ from app.domain.words import Text, say, say_many
 from app.errors import UnknownEdition
 from app.storage.records import ContentRecord, LayoutRecord, SkaterRecord
 from app.web.languages import Day
+from app.web.views.home import who_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +124,7 @@ def _category(layout: LayoutRecord | None) -> str:
         edition = engine.edition(layout.edition)
     except UnknownEdition:
         return ""
-    return (
-        edition.level_words if edition.discipline == "all" else f"{edition.level_words} {edition.discipline}"
-    )
+    return who_words(edition)
 
 
 def _choices(layouts: Sequence[LayoutRecord], chosen: LayoutRecord | None) -> tuple[LayoutChoice, ...]:

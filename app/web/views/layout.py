@@ -203,7 +203,9 @@ def _rows(
 def _form(item: LayoutItem) -> RowForm:
     # As it is read again, so in no other language.
     options = ", ".join(option if option is not None else "leave out" for option in item.options)
-    return RowForm(item.code, clock(item.start), f"{item.goe:g}", options, item.entry, str(item.slack))
+    return RowForm(
+        item.code, clock(item.start), Figure(f"{item.goe:g}"), options, item.entry, str(item.slack)
+    )
 
 
 def refused_row(view: LayoutView, place: int, typed: RowForm) -> LayoutView:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from app import engine
 from app.domain.elements import JumpElement
 from app.domain.notation import parse_element, parse_jump_element
+from app.domain.typed import read_number
 from app.domain.words import say
 from app.errors import InputError
 from app.live.program import clock
@@ -115,7 +116,7 @@ def _item(number: int, words: list[str], start: int) -> LayoutItem:
     try:
         element = parse_element(words[0])
     except InputError as error:
-        raise error.inside(field) from None
+        raise InputError(field, error.problem) from None
     kind = "jump" if isinstance(element, JumpElement) else element.kind
     grade = read_grade(words[1], field) if len(words) == 2 else 0.0
     return LayoutItem(kind, str(element), start, grade)
@@ -140,7 +141,7 @@ def read_start(text: str, field: str) -> int:
 def read_grade(text: str, field: str) -> float:
     """A planned grade. Raises InputError."""
     try:
-        found = float(text)
+        found = read_number(text)
     except ValueError:
         found = 99.0
     if not -5 <= found <= 5:

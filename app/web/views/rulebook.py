@@ -23,6 +23,13 @@ MOST_ROWS = 60
 MOST_OPEN = 12
 """Editions that stand in a list unfolded; more are folded by federation and season."""
 PARTS = ("federation", "season", "level", "discipline", "segment")
+PART_WORDS: Mapping[str, str] = {
+    "federation": say("Federation"),
+    "season": say("Season"),
+    "level": say("Level"),
+    "discipline": say("Discipline"),
+    "segment": say("Segment"),
+}
 ISSUERS = {"isu": "ISU", "usa": "USA", "own": say("own"), "club": say("club")}
 
 
@@ -158,8 +165,8 @@ def rulebooks_view(asked: dict[str, str], fault: str = "") -> RulebooksView:
     selects = tuple(
         SelectView(
             part,
-            part.capitalize(),
-            (Choice(ANY, "any", not asked.get(part)), *_choices(shipped, part, asked.get(part, ""))),
+            PART_WORDS[part],
+            (Choice(ANY, say("any"), not asked.get(part)), *_choices(shipped, part, asked.get(part, ""))),
         )
         for part in PARTS
     )

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from app.domain.points import Points, read_points, show
+from app.domain.typed import with_point
 from app.domain.words import say
 from app.errors import InputError
 from app.rulebook.editions import Edition, value_tables
@@ -158,14 +159,14 @@ def read_values(text: str) -> dict[tuple[str, str], Points]:
         )
     found: dict[tuple[str, str], Points] = {}
     for number, words in enumerate(lines, start=1):
-        expected = "expected a code, perhaps a call, and points, such as 3Lz 6.10 or 3Lz < 4.80"
+        expected = say("expected a code, perhaps a call, and points, such as 3Lz 6.10 or 3Lz < 4.80")
         if not 2 <= len(words) <= 3:
             raise InputError(
                 say("line %(number)s", number=number),
                 say("%(given)s given; %(expected)s", given=repr(" ".join(words)), expected=expected),
             )
         try:
-            points = read_points(words[-1])
+            points = read_points(with_point(words[-1]))
         except ValueError:
             points = -1
         if not 0 <= points <= 99_99:

@@ -246,7 +246,7 @@ def _wrong(ground: Ground, one: VariantRecord, plan: Plan) -> tuple[tuple[Ruling
         say(
             "%(code)s is not trained: %(get)s",
             code=code,
-            get=ground.elements.refused.get(code, "not among the elements of this skater"),
+            get=ground.elements.refused.get(code, say("not among the elements of this skater")),
         )
         for code in dict.fromkeys(row.code for row in plan.passes)
         if code not in ground.elements.offered
