@@ -1,36 +1,26 @@
 // The live screen, on top of forms that work without this. It keeps the screen awake, and it never loses a tap: a tap
-// is kept in the browser until the laptop has answered, sent again while there is no connection, and still there when
-// the page is loaded again. A tap carries its own id, so the laptop logs it once however often it arrives.
+// is kept in the browser until the laptop has answered (waiting.js), sent again while there is no connection
+// (sending.js), and still there when the page is loaded again.
 
 import { stayAwake } from "./awake.js";
 import { runClock } from "./clock.js";
-import { canTake, follow, isCut, markStopped, mayReplace, moveOn, takes, takesAnswered } from "./offline.js";
 import { forgetGone } from "./kept.js";
+import { follow, isCut, markStopped, mayReplace, moveOn } from "./offline.js";
+import { begins, isPast, shows, showsStop } from "./order.js";
+import { isSending, refused, sayWaiting, sendAll, sendKept, unsaved } from "./sending.js";
+import { steady } from "./steady.js";
 import { hear } from "./stream.js";
 import { typeAgain, typedNow } from "./typed.js";
-import { forget, keep, waiting } from "./waiting.js";
+import { isStop, isTap, keepOrPutRight, waiting } from "./waiting.js";
 
 const AGAIN_MS = 2500;
-const PATIENCE_MS = 8000;
 const GONE_MS = 3000; // once the page has come to rest
-const SOON_MS = 2000; // a page that can go on by itself does so this long after a tap without an answer
-const NOT_PAIRED = 401;
-const NOT_STORED = 507; // a full disk, say: the tap stays here until there is room
-const sending = new Set();
+const POST = { method: "POST", headers: { "HX-Request": "true" } };
+const FORMS = ["passes", "aim"]; // pages of forms to fill in: they stay as they are; a stop shows all the same
 const board = () => document.getElementById("board");
 const home = () => `/live/${board().dataset.program}`;
-const isStop = (one) => one.action.endsWith("/hurt");
-const pause = (ms) => new Promise((done) => setTimeout(done, ms));
-
-function unsaved(text) {
-  const place = document.getElementById("unsaved");
-  if (!place) return;
-  place.textContent = text;
-  place.hidden = text === "";
-}
-
-// A sentence of the markup, in the reader's language.
-const said = (name) => document.getElementById("unsaved")?.dataset[`say${name}`] ?? "";
+const isOurs = (action) => action.startsWith(`${home()}/`);
+const isFormPage = () => FORMS.includes(board().dataset.view);
 
 // The text to act on must not wait for a connection.
 function stopAtOnce() {
@@ -43,61 +33,30 @@ function stopAtOnce() {
 }
 
 // A stop that has not reached the laptop yet counts here already, whatever board arrives meanwhile.
-function stopIfKept() {
-  if (waiting().some((one) => isStop(one) && one.action === `${home()}/hurt`)) stopAtOnce();
-}
+const isStopKept = () => waiting().some((one) => isStop(one) && isOurs(one.action));
 
-// Send what is kept under this id until the laptop answers. A later tap on the same pass replaces an unanswered one.
-// A page that holds the policy does not wait: it goes on by itself (offline.js), which then sends the tap.
-async function sendUntilAnswered(id, request) {
-  sending.add(id);
-  for (;;) {
-    const tap = waiting().find((one) => one.id === id);
-    // The page has gone on by itself meanwhile, and has sent it.
-    if (!tap) return new Response(null, { status: 204 });
-    const { action, body } = tap;
-    let why = "Waiting";
-    try {
-      const signal = AbortSignal.timeout(canTake() ? SOON_MS : PATIENCE_MS);
-      const sent = new URLSearchParams(body);
-      sent.set("sent_at", String(Date.now()));
-      const answer = await fetch(action, { ...request, body: sent, signal });
-      if (answer.status === NOT_STORED) {
-        why = "Unwritten";
-        throw new Error(why);
-      }
-      // A phone that has to be paired anew keeps its tap until then.
-      if (answer.status !== NOT_PAIRED) forget(id);
-      sending.delete(id);
-      unsaved("");
-      if (answer.ok && takesAnswered(tap)) return new Response(null, { status: 204 });
-      return answer;
-    } catch {
-      if (takes(id)) {
-        sending.delete(id);
-        unsaved("");
-        return new Response(null, { status: 204 });
-      }
-      unsaved(said(why));
-      await pause(AGAIN_MS);
-    }
-  }
+function stopIfKept() {
+  if (isStopKept()) stopAtOnce();
 }
 
 document.addEventListener("htmx:config:request", (event) => {
   const { ctx } = event.detail;
+  ctx.began = begins();
   const id = ctx.request.body?.get?.("event_id");
   if (!id) return;
   const body = [...ctx.request.body].filter(([name]) => name !== "made_at");
-  keep({ id, action: ctx.request.action, body: [...body, ["made_at", String(Date.now())]] });
-  if (sending.has(id)) {
+  const tap = { id, action: ctx.request.action, body: [...body, ["made_at", String(Date.now())]] };
+  const ids = keepOrPutRight(tap);
+  if (ids.length === 0 || isSending(id)) {
     event.preventDefault();
+    if (ids.length > 1) sendAll(ids, POST).then(() => fetchBoard());
+    else if (!isSending(id)) sayWaiting();
     return;
   }
-  if (ctx.request.action.endsWith("/hurt")) stopAtOnce();
-  ctx.tap = { id, action: ctx.request.action, body };
+  if (isStop(tap)) stopAtOnce();
+  ctx.tap = { id: ids.at(-1), action: tap.action, body };
   ctx.fetch = async (_address, request) => {
-    const answer = await sendUntilAnswered(id, request);
+    const answer = await sendAll(ids, request);
     if (!ctx.target.isConnected) ctx.target = board();
     return answer;
   };
@@ -108,26 +67,15 @@ document.addEventListener("htmx:response:error", (event) => {
   if (request.method === "POST") refused(response.status);
 });
 
-function refused(status) {
-  unsaved(said(status === NOT_PAIRED ? "Unpaired" : "Refused"));
-}
-
-// Taps kept from before this page was loaded, in their order.
-async function sendKept() {
-  // A stop goes first; everything else in its order.
-  const kept = [...waiting()].sort((one, two) => isStop(two) - isStop(one));
-  if (kept.length === 0) return;
+// Taps kept from before this page was loaded.
+async function sendWhatWasKept() {
   stopIfKept();
-  if (isCut()) return; // this page goes on by itself, and sends them
-  const request = { method: "POST", headers: { "HX-Request": "true" } };
-  for (const { id, action } of kept) {
-    const answer = await sendUntilAnswered(id, request);
-    const ours = action.startsWith(`${home()}/`) || answer.status === NOT_PAIRED;
-    if (!answer.ok && ours) return refused(answer.status);
-  }
-  if (board().dataset.view !== "passes") {
-    await window.htmx.ajax("GET", location.pathname, { target: "#board", swap: "outerHTML" });
-  }
+  const told = await sendKept(isOurs);
+  if (!told) return;
+  if (told.status) refused(told.status);
+  else if (told.notice) unsaved(told.notice);
+  if (told.status || isFormPage()) return;
+  await window.htmx.ajax("GET", location.pathname, { target: "#board", swap: "outerHTML" });
 }
 
 // The board is replaced as a whole; this place stays, so a screen reader hears what changed.
@@ -144,29 +92,49 @@ function foldQuestions() {
   if (isSmall.matches) for (const one of document.querySelectorAll("details.question")) one.open = false;
 }
 
-// What somebody has opened stays open, and what they have typed stays, when the board is fetched anew, as long as it is
-// the same pass.
+// What somebody has opened stays open, and what they have typed stays, when a new board comes, as long as it is the same
+// pass. Only what was sent just now closes, unless the laptop has something to say about it.
 let opened = { pass: "", titles: [], typed: typedNow() };
 const pass = () => document.querySelector("#board .pad h2")?.textContent ?? "";
 const titles = (which) => [...document.querySelectorAll(`#board details${which} > summary`)];
 
+function nowOpen({ request, sourceElement }) {
+  const sent = request.method === "POST" ? sourceElement.closest("details")?.firstElementChild.textContent : undefined;
+  return { pass: pass(), titles: titles("[open]").map((one) => one.textContent), typed: typedNow(), sent, request };
+}
+
+// Whether that board may come: it is not of the past, and does not take away a stop that the laptop does not know yet.
+function mayCome(ctx, tasks) {
+  if (!mayReplace(ctx.request.action)) return false;
+  const fresh = tasks.map((one) => one.fragment?.querySelector?.("#board")).find(Boolean)?.dataset;
+  if (!fresh || fresh.program !== board().dataset.program) return true;
+  return !isPast(ctx.began, Number(fresh.seen)) && (fresh.mode === "stopped" || !isStopKept());
+}
+
 document.addEventListener("htmx:before:swap", (event) => {
-  const address = event.detail.ctx?.request?.action ?? "";
-  if (!mayReplace(address)) event.preventDefault();
-  opened = { pass: pass(), titles: titles("[open]").map((one) => one.textContent), typed: typedNow() };
+  const { ctx, tasks } = event.detail;
+  if (!mayCome(ctx, tasks)) event.preventDefault();
+  opened = nowOpen(ctx);
 });
 
 function openAgain() {
   if (opened.pass !== pass()) return;
+  const { sent, typed, request } = opened;
+  if (sent !== undefined && !document.querySelector("#board .notice[role=status]")) {
+    opened.titles = opened.titles.filter((one) => one !== sent);
+    for (const key of typed.kept.keys()) if (key.startsWith(`${request.action} `)) typed.kept.delete(key);
+  }
   for (const one of titles("")) if (opened.titles.includes(one.textContent)) one.parentElement.open = true;
-  typeAgain(opened.typed);
+  typeAgain(typed);
 }
 
 document.addEventListener("htmx:after:swap", (event) => {
   const { request, response } = event.detail.ctx ?? {};
   if (response?.status !== 200) return;
+  shows(Number(board().dataset.seen));
+  if (request.method === "POST" || opened.pass !== pass()) steady();
   foldQuestions();
-  if (request.method === "GET") openAgain();
+  openAgain();
   stopIfKept();
   readOut();
   if (event.detail.ctx.tap) moveOn(event.detail.ctx.tap);
@@ -176,47 +144,59 @@ document.addEventListener("htmx:after:swap", (event) => {
 
 // Another device has logged something: the stop at once, everything else as the board for this device.
 document.addEventListener("recoup:news", (event) => {
-  if (event.detail.kind === "stopped") stopAtOnce();
+  if (event.detail.kind !== "stopped") return;
+  showsStop(event.detail.seq);
+  stopAtOnce();
+});
+
+// Another page of this browser has kept a tap.
+addEventListener("storage", ({ key }) => {
+  if (isTap(key)) stopIfKept();
 });
 
 document.addEventListener("recoup:stop", stopAtOnce);
 document.addEventListener("recoup:drawn", readOut);
 document.addEventListener("recoup:back", (event) => {
   if (event.detail.refusedWith) refused(event.detail.refusedWith);
+  else if (event.detail.notice) unsaved(event.detail.notice);
 });
 
-// One at a time: a fetch asked for meanwhile follows the one under way.
+// One at a time: a fetch asked for meanwhile follows the one under way. `whole`: whatever the laptop has, even less than
+// this page knows (a copy was brought back).
 let fetching = false;
-let again = false;
+let again = null;
 
-function fetchBoard() {
-  if (isCut()) return; // taps wait: the laptop's board would be behind this one
-  const { seen, view } = board().dataset;
-  if (view === "passes") return; // forms to fill in: they stay; a stop shows all the same
+function fetchBoard(whole = false) {
+  if (isCut() || isFormPage()) return; // taps wait: the laptop's board would be behind this one
   if (document.activeElement?.closest?.("#board details input, #board details select")) {
-    setTimeout(fetchBoard, AGAIN_MS); // somebody is typing
+    setTimeout(fetchBoard, AGAIN_MS, whole); // somebody is typing
     return;
   }
   if (fetching) {
-    again = true;
+    again = again || whole;
     return;
   }
   fetching = true;
-  const address = view === "big" ? `${home()}/big` : `${home()}/news?seen=${seen}`;
   const done = () => {
     fetching = false;
-    if (again) {
-      again = false;
-      fetchBoard();
-    }
+    const more = again;
+    again = null;
+    if (more !== null) fetchBoard(more);
   };
-  window.htmx.ajax("GET", address, { target: "#board", swap: "outerHTML" }).then(done, done);
+  window.htmx.ajax("GET", addressOfBoard(whole), { target: "#board", swap: "outerHTML" }).then(done, done);
 }
 
+function addressOfBoard(whole) {
+  const { seen, view } = board().dataset;
+  if (view === "big") return `${home()}/big`;
+  return whole ? home() : `${home()}/news?seen=${seen}`;
+}
+
+shows(Number(board().dataset.seen));
 hear(board, fetchBoard);
 foldQuestions();
 runClock();
 stayAwake();
-sendKept();
+sendWhatWasKept();
 follow();
 setTimeout(() => forgetGone(board()?.dataset.program), GONE_MS);

@@ -6,12 +6,15 @@
 import { clockAt, clockNow, running, startClock } from "./clock.js";
 import { forgetAll, forgetProgram, keepPlace, placeOf, policyOf, tidy } from "./kept.js";
 import { behind, boardAt, outside } from "./policy.js";
-import { forget, keep, waiting } from "./waiting.js";
+import { steady } from "./steady.js";
+import { forget, isStop, isTap, keep, newId, noticeIn, waiting } from "./waiting.js";
 
 const AGAIN_MS = 2500;
 const MAKING_MS = 700;
 const PATIENCE_MS = 8000;
 const NOT_PAIRED = 401;
+const BROKEN = 500;
+const TRIES = 3; // a tap over which the laptop stumbles so often is refused
 const NOT_OURS = [403, 404];
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 const board = () => document.getElementById("board");
@@ -29,14 +32,10 @@ let asking = 0;
 
 export const isCut = () => cut;
 export const canTake = () => policy !== null && at !== null;
-// While the link is cut a board that was asked for before it was must not bring the past back.
-export const mayReplace = (address) => !cut || (returning && address === location.pathname);
-
-// Random signs: plain http has no crypto.randomUUID.
-export function newId() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  return [...bytes].map((one) => one.toString(16).padStart(2, "0")).join("");
-}
+// While the link is cut a board that was asked for before it was must not bring the past back; nor may one that comes
+// while a tap made meanwhile waits.
+export const mayReplace = (address) =>
+  !cut || (returning && address === location.pathname && waiting().length === 0);
 
 // Ask where the program stands, and fetch the policy if it is another one. Asks again while it is being made.
 export async function follow() {
@@ -255,6 +254,7 @@ function draw(said = "") {
     fresh.querySelector(".col-pad")?.prepend(note);
   }
   board().replaceWith(fresh);
+  steady();
   sign();
   scrollTo(0, 0);
   document.dispatchEvent(new CustomEvent("recoup:drawn"));
@@ -312,9 +312,9 @@ const soonOrOnline = () =>
 async function drain() {
   if (draining) return;
   draining = true;
-  let refusedWith = 0;
+  const told = { refusedWith: 0, notice: "" };
+  let stumbles = 0;
   while (cut) {
-    const isStop = (one) => one.action.endsWith("/hurt");
     const next = waiting().find(isStop) ?? waiting()[0];
     try {
       if (!next) {
@@ -323,13 +323,16 @@ async function drain() {
         continue;
       }
       const answer = await send(next);
-      if (answer.status >= 500) throw new Error("not answered");
+      stumbles = answer.status === BROKEN ? stumbles + 1 : 0;
+      if (answer.status > BROKEN || (stumbles > 0 && stumbles < TRIES)) throw new Error("not answered");
+      stumbles = 0;
       if (answer.status === NOT_PAIRED) {
-        refusedWith = NOT_PAIRED;
+        told.refusedWith = NOT_PAIRED;
         await notOurs(NOT_PAIRED);
         break;
       }
-      if (answer.status >= 400) refusedWith = answer.status;
+      if (answer.status >= 400) told.refusedWith = answer.status;
+      else if (isOurs(next)) told.notice = noticeIn(await answer.text()) || told.notice;
       forget(next.id);
       sign();
     } catch {
@@ -339,9 +342,16 @@ async function drain() {
   draining = false;
   cut = false;
   document.querySelector(".offline")?.remove();
-  document.dispatchEvent(new CustomEvent("recoup:back", { detail: { refusedWith } }));
+  document.dispatchEvent(new CustomEvent("recoup:back", { detail: told }));
   follow();
 }
+
+// Another page of this browser has kept a tap: this one has it too.
+addEventListener("storage", ({ key }) => {
+  if (!isTap(key) || !cut || !canTake()) return;
+  for (const tap of waiting()) if (isOurs(tap) && !applied.includes(tap.id)) apply(tap);
+  sign();
+});
 
 // Nothing waits: the laptop's board in place of this page's. True once it is there, or once it is clear that this device
 // gets none any more. Throws when there is no connection.

@@ -59,7 +59,7 @@ is kept and shown as needing a decision; it is never refused.
 
     event: news      data: one entry as above, one message an event, those after SEQ (or Last-Event-ID) first
     event: reload    data: {"seq": n}      this screen fell behind or the server ends: fetch the board anew
-    : still here     a comment every 15 s
+    event: here      data: {}              every 15 s, when there is nothing else to say
 
 The board of a device is fetched (`GET /live/{program}/news?seen=SEQ`, 204 when there is none), because it depends
 on role and setting; the entry itself is enough to stop a screen at once or to follow along from local data.

@@ -28,6 +28,9 @@ MOST_BEHIND = 64
 
 STILL_HERE_SECONDS = 15.0
 
+STILL_HERE = b"event: here\ndata: {}\n\n"
+"""A message and no comment: a page hears that its line is alive."""
+
 Read = Callable[[int], tuple[LoggedEvent, ...] | None]
 """The log after that number; None: this screen may not hear it any more."""
 
@@ -76,7 +79,7 @@ async def stream(
             try:
                 await asyncio.wait_for(woken.wait(), still_here)
             except TimeoutError:
-                yield b": still here\n\n"
+                yield STILL_HERE
 
 
 def reader(database: Database, program_id: int, device_id: int | None) -> Read:

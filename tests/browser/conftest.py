@@ -18,6 +18,7 @@ import uvicorn
 from fastapi import FastAPI
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Error, Page, expect, sync_playwright
 
+from app import engine
 from app.main import create_app
 from app.security.pairing import PairingDesk
 from app.security.roles import Role
@@ -31,7 +32,11 @@ PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
 @pytest.fixture(scope="session")
 def served(tmp_path_factory: pytest.TempPathFactory) -> FastAPI:
-    """The app of all browser tests, with the demo in it."""
+    """The app of all browser tests, with the demo in it.
+
+    On a fresh checkout the loops are compiled first, which takes longer than any wait of a test.
+    """
+    engine.warm()
     folder = tmp_path_factory.mktemp("browser")
     return create_app(Settings(data_dir=folder, seed_demo=True, seed_season=False, open_browser=False))
 
@@ -101,7 +106,7 @@ def open_page(chromium: Browser, address: str) -> Iterator[OpenPage]:
                 "Failed to fetch",
                 "status of 404",
                 "status of 422",
-                "status of 500",
+                "status of 50",
                 "htmx:response:error",
             )
             expected = cut_off and any(word in said.text for word in words)

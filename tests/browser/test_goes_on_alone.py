@@ -8,7 +8,6 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from app import engine
 from tests.browser.conftest import OpenPage
 from tests.browser.screens import start_run_through
 
@@ -25,12 +24,8 @@ TAPS = (
     "as planned",
 )
 """What happens on pass 1, 2, …; where a pad has no such button, the pass went as planned."""
-
-
-@pytest.fixture(scope="module", autouse=True)
-def compiled_loops() -> None:
-    """On a fresh checkout the loops are compiled first, which takes longer than any wait here."""
-    engine.warm()
+KEPT = "Object.keys(localStorage).filter((key) => key.startsWith('recoup.tap.'))"
+"""The keys of what waits in the browser."""
 
 
 def ready(page: Page) -> None:
@@ -96,7 +91,7 @@ def test_cut_at_every_point_the_program_is_logged_to_the_end(open_page: OpenPage
         assert len(log_kept(page)) == count - before
         page.context.set_offline(False)
     expect(page.locator(".offline")).to_have_count(0)
-    page.wait_for_function("() => JSON.parse(localStorage.getItem('recoup.waiting') ?? '[]').length === 0")
+    page.wait_for_function(f"() => {KEPT}.length === 0")
     entries = log(page, live)
     assert [entry["payload"]["number"] for entry in entries] == list(range(1, count + 1))
     assert [entry["payload"]["tried"] for entry in entries] == [one.partition(" ")[0] for one in sent]
@@ -105,7 +100,7 @@ def test_cut_at_every_point_the_program_is_logged_to_the_end(open_page: OpenPage
 
 def log_kept(page: Page) -> list[Any]:
     """What waits in the browser."""
-    found: list[Any] = page.evaluate("JSON.parse(localStorage.getItem('recoup.waiting') ?? '[]')")
+    found: list[Any] = page.evaluate(KEPT)
     return found
 
 

@@ -9,6 +9,7 @@ from playwright.sync_api import Error, Page, expect
 
 from tests.browser.conftest import OpenPage
 from tests.browser.screens import log, start_run_through
+from tests.browser.test_goes_on_alone import KEPT, log_kept
 
 pytestmark = pytest.mark.browser
 
@@ -33,8 +34,7 @@ def events(page: Page) -> list[str]:
 
 def kept(page: Page) -> int:
     """Taps the browser still keeps."""
-    count: int = page.evaluate("JSON.parse(localStorage.getItem('recoup.waiting') ?? '[]').length")
-    return count
+    return len(log_kept(page))
 
 
 def test_a_tap_without_a_connection_is_kept_and_sent_when_it_is_back(open_page: OpenPage) -> None:
@@ -128,11 +128,12 @@ def test_a_kept_stop_shows_before_the_laptop_has_answered(open_page: OpenPage) -
 def test_a_kept_tap_of_a_program_that_is_gone_is_dropped_quietly(open_page: OpenPage) -> None:
     page = open_page(cut_off=True)
     live = start_run_through(page)
+    # Where a version before kept what waits.
     body = [["number", "1"], ["tap", "left out"], ["event_id", "s1"]]
     stale = [{"id": "s1", "action": "/live/99999/pass", "body": body}]
     page.evaluate("taps => localStorage.setItem('recoup.waiting', JSON.stringify(taps))", stale)
     page.goto(live)
-    page.wait_for_function("() => localStorage.getItem('recoup.waiting') === '[]'")
+    page.wait_for_function(f"() => localStorage.getItem('recoup.waiting') === null && {KEPT}.length === 0")
     expect(page.locator("#unsaved")).to_be_hidden()
     log(page, "as planned")
     at_pass(page, 2)

@@ -15,18 +15,11 @@ from contextlib import suppress
 import pytest
 from playwright.sync_api import Page, expect
 
-from app import engine
 from tests.browser.conftest import OpenPage, PhoneDoorway
 from tests.browser.screens import start_competition, start_run_through
 from tests.browser.test_goes_on_alone import log, log_kept, passes, ready, tap, texts
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module", autouse=True)
-def compiled_loops() -> None:
-    """On a fresh checkout the loops are compiled first, which takes longer than any wait here."""
-    engine.warm()
 
 
 class Line:

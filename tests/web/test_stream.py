@@ -185,7 +185,7 @@ def test_a_quiet_stream_says_that_it_is_still_here(demo_laptop: TestClient, demo
         stream = sse.stream(Hub(), number, 0, read, still_here=0.01)
         return [await anext(stream), await anext(stream)]
 
-    assert played(listen())[1] == b": still here\n\n"
+    assert played(listen())[1] == b"event: here\ndata: {}\n\n"
 
 
 def test_a_tap_kept_on_a_phone_with_a_wrong_clock_finds_its_place_in_time(
