@@ -1,6 +1,8 @@
 // The clock of a live program, counted on by the page from what the laptop said (see app/web/views/timing.py). The
 // laptop's clock counts: the page keeps the difference to its own.
 
+import { moment } from "./moment.js";
+
 const STEP_MS = 250;
 const offsets = new WeakMap();
 
@@ -39,8 +41,8 @@ export function running() {
   if (!place) return null;
   const said = Object.fromEntries(Object.entries(place.dataset).map(([name, value]) => [name, Number(value)]));
   if (!said.started) return null;
-  if (!offsets.has(place)) offsets.set(place, said.now - Date.now());
-  const now = Date.now() + offsets.get(place);
+  if (!offsets.has(place)) offsets.set(place, said.now - moment());
+  const now = moment() + offsets.get(place);
   return { place, said, now, seconds: ((said.stood || now) - said.started - said.still) / 1000 };
 }
 
@@ -48,7 +50,7 @@ export function running() {
 export function clockNow() {
   const place = document.querySelector("#board .clock");
   if (!place) return null;
-  const offset = offsets.get(place) ?? Number(place.dataset.now) - Date.now();
+  const offset = offsets.get(place) ?? Number(place.dataset.now) - moment();
   return { markup: place.outerHTML, offset };
 }
 
@@ -57,24 +59,60 @@ export function clockAt({ markup, offset }) {
   const holder = document.createElement("template");
   holder.innerHTML = markup;
   const place = holder.content.firstElementChild;
-  place.dataset.now = String(Date.now() + offset);
+  place.dataset.now = String(moment() + offset);
   return place;
 }
 
-// The music starts now, without the laptop: `markup` is a running clock.
-export function startClock(markup) {
+// The clock as another element says it, counting on from the one on the screen; `changes`: what is new in its numbers.
+function turn(fresh, changes) {
   const old = document.querySelector("#board .clock");
-  if (!old || Number(old.dataset.started)) return;
-  const place = clockAt({ markup, offset: 0 });
-  place.dataset.started = place.dataset.now;
-  old.replaceWith(place);
+  const offset = clockNow().offset;
+  const kept = ["started", "stood", "still", "next", "number", "ids"];
+  for (const name of kept) fresh.dataset[name] = old.dataset[name];
+  Object.assign(fresh.dataset, changes);
+  offsets.set(fresh, offset);
+  old.replaceWith(fresh);
   draw();
+}
+
+const nowOf = () => Math.round(moment() + clockNow().offset);
+
+// The music starts now, without the laptop: `fresh` is a running clock, `id` the tap's.
+export function startClock(fresh, id) {
+  if (clockNow()) turn(fresh, { started: nowOf(), stood: 0, still: 0, ids: id });
+}
+
+// The skater has stopped now: `fresh` is a clock that says so.
+export function breakClock(fresh, musicStopped) {
+  if (!running()) return;
+  const changes = musicStopped ? { stood: nowOf() } : {};
+  turn(fresh, { ...changes, broken: nowOf() });
+}
+
+// Skating again.
+export function resumeClock(fresh) {
+  const found = running();
+  if (!found) return;
+  const { stood, still } = found.said;
+  turn(fresh, { stood: 0, still: still + (stood ? nowOf() - stood : 0) });
+}
+
+// The half of the passes to come may change now. Said once, and not of a clock that is past it when it comes.
+let before = 0;
+
+function sayHalf({ half, started, stood }, seconds) {
+  if (before === started && half > 0 && !stood && seconds >= half) {
+    before = 0;
+    document.dispatchEvent(new CustomEvent("recoup:half"));
+  }
+  if (seconds < half) before = started;
 }
 
 function draw() {
   const found = running();
   if (!found) return;
   const { place, said, now, seconds } = found;
+  sayHalf(said, seconds);
   put(place, ".clock-now", clockText(seconds));
   put(place, ".clock-next", nextText(place, seconds, said.next, said.number));
   put(place, ".clock-half", halfText(place, seconds, said.half, said.full, said.most));

@@ -5,6 +5,8 @@
 import { stayAwake } from "./awake.js";
 import { runClock } from "./clock.js";
 import { forgetGone } from "./kept.js";
+import { isFormPage } from "./forms.js";
+import { moment } from "./moment.js";
 import { follow, isCut, markStopped, mayReplace, moveOn } from "./offline.js";
 import { begins, isPast, shows, showsStop } from "./order.js";
 import { isSending, refused, sayWaiting, sendAll, sendKept, unsaved } from "./sending.js";
@@ -16,11 +18,9 @@ import { isStop, isTap, keepOrPutRight, waiting } from "./waiting.js";
 const AGAIN_MS = 2500;
 const GONE_MS = 3000; // once the page has come to rest
 const POST = { method: "POST", headers: { "HX-Request": "true" } };
-const FORMS = ["passes", "aim"]; // pages of forms to fill in: they stay as they are; a stop shows all the same
 const board = () => document.getElementById("board");
 const home = () => `/live/${board().dataset.program}`;
 const isOurs = (action) => action.startsWith(`${home()}/`);
-const isFormPage = () => FORMS.includes(board().dataset.view);
 
 // The text to act on must not wait for a connection.
 function stopAtOnce() {
@@ -45,7 +45,7 @@ document.addEventListener("htmx:config:request", (event) => {
   const id = ctx.request.body?.get?.("event_id");
   if (!id) return;
   const body = [...ctx.request.body].filter(([name]) => name !== "made_at");
-  const tap = { id, action: ctx.request.action, body: [...body, ["made_at", String(Date.now())]] };
+  const tap = { id, action: ctx.request.action, body: [...body, ["made_at", String(moment())]] };
   const ids = keepOrPutRight(tap);
   if (ids.length === 0 || isSending(id)) {
     event.preventDefault();
@@ -155,6 +155,7 @@ addEventListener("storage", ({ key }) => {
 });
 
 document.addEventListener("recoup:stop", stopAtOnce);
+document.addEventListener("recoup:half", () => fetchBoard(true)); // what comes now is in the second half
 document.addEventListener("recoup:drawn", readOut);
 document.addEventListener("recoup:back", (event) => {
   if (event.detail.refusedWith) refused(event.detail.refusedWith);
@@ -167,7 +168,8 @@ let fetching = false;
 let again = null;
 
 function fetchBoard(whole = false) {
-  if (isCut() || isFormPage()) return; // taps wait: the laptop's board would be behind this one
+  // Taps wait: the laptop's board would be behind this one. Forms to fill in stay; a stop shows all the same.
+  if (isCut() || isFormPage()) return;
   if (document.activeElement?.closest?.("#board details input, #board details select")) {
     setTimeout(fetchBoard, AGAIN_MS, whole); // somebody is typing
     return;
@@ -200,3 +202,6 @@ stayAwake();
 sendWhatWasKept();
 follow();
 setTimeout(() => forgetGone(board()?.dataset.program), GONE_MS);
+
+// Taps that were made before (early.js) go now: htmx begins in a turn of its own, which comes before this one.
+setTimeout(() => dispatchEvent(new Event("recoup:ready")));

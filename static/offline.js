@@ -3,14 +3,16 @@
 // Afterwards the laptop's own board replaces this page's. Where the program stands is kept with every tap (kept.js), so
 // a page that starts without the laptop (start.js) goes on from there.
 
-import { clockAt, clockNow, running, startClock } from "./clock.js";
+import { breakClock, clockAt, clockNow, resumeClock, running, startClock } from "./clock.js";
 import { forgetAll, forgetProgram, keepPlace, placeOf, policyOf, tidy } from "./kept.js";
-import { behind, boardAt, outside } from "./policy.js";
+import { moment } from "./moment.js";
+import { behind, bigAt, boardAt, filled, outside } from "./policy.js";
 import { steady } from "./steady.js";
 import { forget, isStop, isTap, keep, newId, noticeIn, waiting } from "./waiting.js";
 
 const AGAIN_MS = 2500;
 const MAKING_MS = 700;
+const SOON_MS = 2000;
 const PATIENCE_MS = 8000;
 const NOT_PAIRED = 401;
 const BROKEN = 500;
@@ -18,8 +20,9 @@ const TRIES = 3; // a tap over which the laptop stumbles so often is refused
 const NOT_OURS = [403, 404];
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 const board = () => document.getElementById("board");
-// The board itself only: neither the word alone nor the page that puts a pass right.
-const program = () => (board()?.dataset.view ? undefined : board()?.dataset.program);
+const OTHERS = ["passes", "aim", "start"]; // pages that do not log
+const program = () => (OTHERS.includes(board()?.dataset.view) ? undefined : board()?.dataset.program);
+const home = () => `/live/${program()}`;
 
 let policy = null;
 let at = null;
@@ -29,6 +32,7 @@ let cut = false;
 let returning = false; // the laptop's board is being fetched to take over again
 let draining = false;
 let asking = 0;
+let isBig = board()?.dataset.view === "big"; // the word alone is on the screen
 
 export const isCut = () => cut;
 export const canTake = () => policy !== null && at !== null;
@@ -116,7 +120,7 @@ export function markStopped() {
 
 function remember() {
   trail[at.place] = at;
-  const name = document.querySelector("#board .live-where")?.textContent ?? "";
+  const name = document.querySelector("#board .live-where")?.textContent ?? placeOf(program())?.name ?? "";
   const stopped = board().dataset.mode === "stopped";
   keepPlace(program(), { version: policy.version, at, trail, applied, name, clock: clockNow(), stopped });
 }
@@ -210,14 +214,23 @@ function apply({ id, action, body }) {
     at = trail[at.place - 1] ?? outside(at.place - 1, "unknown");
   } else if (what === "hide") {
     at = { ...at, node: null, off: "hidden" };
-  } else if (what === "music") {
-    startClock(policy.clock);
+  } else if (["music", "interrupt", "resume"].includes(what)) {
+    turnClock(what, id, body);
   } else if (what !== "hurt") {
     said = policy.kept;
   }
   applied.push(id);
   remember();
   draw(said);
+}
+
+function turnClock(what, id, body) {
+  const stopsMusic = body.some(([name, value]) => name === "music_stopped" && value === "yes");
+  const clock = what === "interrupt" ? policy.broken[stopsMusic ? 1 : 0] : policy.clock;
+  const fresh = filled(clock, { event: newId(), of: id });
+  if (what === "music") startClock(fresh, id);
+  else if (what === "interrupt") breakClock(fresh, stopsMusic);
+  else resumeClock(fresh);
 }
 
 // A pass that the clock puts into the other half than the plan does is not what the policy reckoned with.
@@ -234,17 +247,31 @@ function asPlanned(place) {
 function keepClock(fresh) {
   const old = board().querySelector(".clock");
   const place = fresh.querySelector(".clock");
-  if (!old || !place) return;
+  if (!old) return;
   old.dataset.next = String(policy.seconds[at.place] ?? -1);
   old.dataset.number = String(at.place + 1);
-  place.replaceWith(old);
+  old.hidden = !place; // beside the word alone it counts on unseen
+  if (place) place.replaceWith(old);
+  else fresh.append(old);
+}
+
+// The buttons for the music and for a skater who has stopped, as soon as a clock runs.
+function placeBreaks(fresh) {
+  fresh.querySelector(".breaks")?.remove();
+  const clock = running();
+  const breaks = clock && filled(policy.breaks, { event: newId(), clock_ids: clock.place.dataset.ids });
+  if (!breaks) return;
+  if (clock.said.broken) breaks.querySelector(".row")?.remove();
+  fresh.querySelector(".no-drawing")?.after(breaks);
 }
 
 function draw(said = "") {
   if (board().dataset.mode === "stopped") return sign();
-  const fresh = boardAt(policy, at, newId);
+  const fresh = (isBig ? bigAt : boardAt)(policy, at, newId);
+  document.body.classList.toggle("big", isBig);
   // The polling of the old board must not bring it back.
   for (const one of fresh.querySelectorAll("[hx-trigger]")) one.remove();
+  placeBreaks(fresh);
   keepClock(fresh);
   fresh.dataset.local = "yes";
   if (said) {
@@ -286,7 +313,7 @@ document.addEventListener(
     const body = [...new FormData(form, event.submitter)].map(([name, value]) => [name, String(value)]);
     const id = body.find(([name]) => name === "event_id")?.[1];
     if (!id || waiting().some((one) => one.id === id)) return;
-    const tap = { id, action: new URL(form.action).pathname, body: [...body, ["made_at", String(Date.now())]] };
+    const tap = { id, action: new URL(form.action).pathname, body: [...body, ["made_at", String(moment())]] };
     keep(tap);
     if (tap.action.endsWith("/hurt")) {
       document.dispatchEvent(new CustomEvent("recoup:stop"));
@@ -298,9 +325,39 @@ document.addEventListener(
   true,
 );
 
+// Between the board and the word alone nobody leaves the page: over plain http none opens without the laptop. Nor does
+// any other page then, so this one stays.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("#board a[href]");
+  if (!link || !canTake() || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  const isView = [home(), `${home()}/big`].includes(link.pathname);
+  if (!isView && (!cut || navigator.serviceWorker?.controller)) return;
+  event.preventDefault();
+  if (!isView) return draw(policy.stays);
+  history.pushState(null, "", link.pathname);
+  turnTo(link.pathname);
+});
+
+addEventListener("popstate", () => {
+  if (canTake() && [home(), `${home()}/big`].includes(location.pathname)) turnTo(location.pathname);
+  else location.reload();
+});
+
+async function turnTo(path) {
+  isBig = path !== home();
+  if (!cut) {
+    const swapped = window.htmx.ajax("GET", path, { target: "#board", swap: "outerHTML" }).catch(() => {});
+    await Promise.race([swapped, pause(SOON_MS)]);
+    document.body.classList.toggle("big", isBig);
+    if ((board().dataset.view === "big") === isBig || !canTake()) return;
+    goOn();
+  }
+  draw();
+}
+
 async function send({ action, body }) {
   const sent = new URLSearchParams(body);
-  sent.set("sent_at", String(Date.now()));
+  sent.set("sent_at", String(moment()));
   const headers = { "HX-Request": "true" };
   return await fetch(action, { method: "POST", headers, body: sent, signal: AbortSignal.timeout(PATIENCE_MS) });
 }

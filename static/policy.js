@@ -93,6 +93,32 @@ export function boardAt(policy, at, newId) {
   return board;
 }
 
+// The word alone at a place.
+export function bigAt(policy, at, newId) {
+  const { big } = policy;
+  const word = bigWord(policy, at);
+  const board = filled(big.markup, { word, event: newId() });
+  board.dataset.length = String([4, 8, 16].filter((most) => word.length > most).length + 1);
+  board.dataset.place = String(at.place);
+  return board;
+}
+
+function bigWord(policy, at) {
+  const pad = padOf(policy, at);
+  if (!pad) return policy.big.done;
+  const line = at.node === null ? null : policy.lines[policy.rows[at.node][PARTS.line]];
+  if (!line) return policy.mode === "silent" || at.off === "hidden" ? policy.big.silent : pad.word;
+  const [headline, word] = policy.big.leave;
+  return policy.texts[line[1]] === headline ? word : pad.word;
+}
+
+// Markup of the laptop as an element, its gaps filled.
+export function filled(markup, said) {
+  const element = parsed(markup);
+  if (element) fillAll(element, said);
+  return element;
+}
+
 function parsed(markup) {
   const holder = document.createElement("template");
   holder.innerHTML = markup;

@@ -1,5 +1,6 @@
 // Sends taps until the laptop has answered. Each carries its own id, so the laptop logs it once however often it arrives.
 
+import { moment } from "./moment.js";
 import { canTake, isCut, takes, takesAnswered } from "./offline.js";
 import { forget, isStop, noticeIn, waiting } from "./waiting.js";
 
@@ -35,7 +36,7 @@ export function refused(status) {
 async function sent({ action, body }, request) {
   const signal = AbortSignal.timeout(canTake() ? SOON_MS : PATIENCE_MS);
   const form = new URLSearchParams(body);
-  form.set("sent_at", String(Date.now()));
+  form.set("sent_at", String(moment()));
   return await fetch(action, { ...request, body: form, signal });
 }
 

@@ -30,7 +30,7 @@ function listen() {
   hears = false;
   source?.close();
   if (!window.EventSource) return;
-  const own = new EventSource(`/live/${place().dataset.program}/stream?seen=${seen()}`);
+  const own = new EventSource(`/live/${place().dataset.program}/stream?seen=${Math.max(seen(), heard)}`);
   source = own;
   let asked = null;
   const soon = (whole) => {

@@ -85,7 +85,10 @@ def clock_of(events: Mapping[str, Stamped]) -> MusicClock:
     starts = sorted((one.at, one.id) for one in events.values() if isinstance(one.event, MusicStarted))
     if not starts:
         return MusicClock()
-    return MusicClock(starts[0][0], tuple(name for _, name in starts), _interruptions(events.values()))
+    started = starts[0][0]
+    # Music that starts again from the beginning ends what was before it.
+    since = tuple(one for one in _interruptions(events.values()) if one.since >= started)
+    return MusicClock(started, tuple(name for _, name in starts), since)
 
 
 def _interruptions(events: Iterable[Stamped]) -> tuple[Interruption, ...]:

@@ -173,19 +173,29 @@ def _aim(alive: Mapping[str, Stamped]) -> AimSet:
     return max(found, key=lambda one: one[:2])[2] if found else EXPECTED
 
 
-def in_sure_halves(state: LiveState) -> LiveState:
-    """The state with the passes to come in the half they are sure to start in, whatever the plan has.
+def in_sure_halves(state: LiveState, now: float) -> LiveState:
+    """The state with the passes to come in the half they are sure to start in at that moment, whatever the plan has.
 
-    What comes after a pass of the second half is in the second half too. After a stop of the music nothing counts as
-    late any more (see `app.live.clock`). Where neither has happened, the plan stays.
+    What comes after a pass of the second half is in the second half too, and so is all that comes once the music has
+    run for half the time (`now` in seconds since 1970), unless people have overruled the clock. After a stop of the
+    music nothing counts as late any more (see `app.live.clock`). Where nothing of this has happened, the plan stays.
     """
     plan = state.plan
     stopped = plan.seconds > 0 and any(one.music_stopped for one in state.clock.interruptions)
-    if not stopped and True not in state.late:
+    if not stopped and True not in state.late and not _past_half(state, now):
         return state
     halves = chain(state.late, repeat(not stopped))
     passes = tuple(replace(row, late=late) for row, late in zip(plan.passes, halves, strict=False))
     return state if passes == plan.passes else replace(state, plan=replace(plan, passes=passes))
+
+
+def _past_half(state: LiveState, now: float) -> bool:
+    """Whether the music has run for half the time; not where people say of a pass that its clock is wrong."""
+    second, half = state.clock.running(now), state.plan.seconds / 2
+    if second is None or half <= 0 or second < half:
+        return False
+    pairs = zip(state.slots, state.late, strict=True)
+    return all(late or slot.at is None or not state.clock.started_late(slot.at, half) for slot, late in pairs)
 
 
 def step(state: LiveState, event: Event | Stamped) -> LiveState:

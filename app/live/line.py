@@ -34,6 +34,9 @@ ROUNDING = 1e-9
 """Sums of many chances are exact to about so much."""
 
 
+LEAVE_OUT_NOW = say("Now: leave it out")
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """`headline` is the largest text on the screen; everything else explains it. `cue`: the skater's own words."""
@@ -183,7 +186,7 @@ def _swap(swap: Swap, ground: Ground) -> Line:
 def _headline(swap: Swap, ground: Ground) -> str:
     now = swap.number == ground.state.next_number
     if swap.element is None:
-        return say("Now: leave it out") if now else say("Pass %(number)s: leave it out", number=swap.number)
+        return LEAVE_OUT_NOW if now else say("Pass %(number)s: leave it out", number=swap.number)
     if now:
         return say("Now: %(element)s", element=swap.element)
     return say("Pass %(number)s: %(element)s", number=swap.number, element=swap.element)

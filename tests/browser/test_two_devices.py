@@ -65,8 +65,8 @@ def test_hurt_on_one_screen_stops_the_other(open_page: OpenPage) -> None:
     big = open_page(f"/live/{one.url.rsplit('/', 1)[1]}/big")
     log(one, "fell on the 3Lz")
     one.get_by_role("button", name="Hurt / hit head").click()
-    expect(other.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=2000)
-    expect(big.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=4000)
+    expect(other.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
+    expect(big.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
     assert other.locator(".pad, .line, svg.drawing").count() == 0
     expect(other.get_by_text("Lift the stop (an adult only)")).to_be_visible()
 
@@ -82,7 +82,7 @@ def test_hurt_can_be_said_from_the_word_alone_and_from_the_page_that_puts_a_pass
         one.goto(f"{live}/{path}")
         one.context.set_offline(True)
         one.get_by_role("button", name="Hurt / hit head").click()
-        expect(one.get_by_role("heading", name="Stop. Get help.")).to_be_visible(timeout=1000)
+        expect(one.get_by_role("heading", name="Stop. Get help.")).to_be_visible()
         one.context.set_offline(False)
         expect(one.get_by_text("Lift the stop (an adult only)")).to_be_visible()
 
@@ -106,7 +106,7 @@ def test_without_the_stream_the_page_asks_as_before(open_page: OpenPage) -> None
     other.route("**/stream*", lambda route: route.abort())
     other.goto(live)
     log(one, "as planned")
-    expect(other.locator(".pad h2")).to_contain_text("Pass 2 of 6", timeout=8000)
+    expect(other.locator(".pad h2")).to_contain_text("Pass 2 of 6")
 
 
 def test_undo_and_redo(open_page: OpenPage) -> None:

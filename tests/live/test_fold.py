@@ -237,9 +237,9 @@ def test_the_clock_decides_the_half_unless_it_is_overruled() -> None:
     assert fold(timed, [*early, before_half, overruled]).late[3]
 
 
-def halves(state: LiveState) -> list[bool]:
-    """The half of every pass, the logged ones and those to come."""
-    return [row.late for row in in_sure_halves(state).plan.passes]
+def halves(state: LiveState, now: float = 0.0) -> list[bool]:
+    """The half of every pass at that moment, the logged ones and those to come."""
+    return [row.late for row in in_sure_halves(state, now).plan.passes]
 
 
 def test_what_comes_after_a_late_pass_is_late_and_after_a_stop_of_the_music_nothing_is() -> None:
@@ -257,6 +257,34 @@ def test_what_comes_after_a_late_pass_is_late_and_after_a_stop_of_the_music_noth
     assert halves(fold(timed, [music, stamped("1", 1030, skated(1)), stop])) == [False] * len(planned)
     late_before = [stamped("1", 1140, skated(1)), stamped("i", 1150, Interrupted(music_stopped=True))]
     assert halves(fold(timed, [music, *late_before])) == [True] + [False] * (len(planned) - 1)
+
+
+def test_once_the_music_has_run_for_half_the_time_all_that_comes_is_late() -> None:
+    """The same rule: what starts at 2:00 of 4:00 or after it is in the second half, though it was planned before."""
+    timed = replace(plan(), seconds=240)
+    planned = [row.late for row in timed.passes]
+    assert planned[1] is False, "or the cases below show nothing"
+    music, first = stamped("m", 1000, MusicStarted()), stamped("1", 1030, skated(1))
+    assert halves(fold(timed, [music, first]), now=1119) == planned
+    assert halves(fold(timed, [music, first]), now=1120) == [False] + [True] * (len(planned) - 1)
+    assert halves(fold(timed, [first]), now=1120) == planned, "without a clock: the plan"
+    still = [stamped("i", 1060, Interrupted(music_stopped=False)), stamped("r", 1070, Resumed(("i",)))]
+    assert halves(fold(timed, [music, first, *still]), now=1120)[1], "the music runs while the skater stands"
+    stopped = [stamped("i", 1060, Interrupted(music_stopped=True)), stamped("r", 1070, Resumed(("i",)))]
+    assert halves(fold(timed, [music, first, *stopped]), now=1300) == [False] * len(planned)
+
+
+def test_music_from_the_beginning_ends_the_interruption_before_it() -> None:
+    """Used to be: the clock stood at 0:00 for the rest of the program.
+
+    A program that starts anew has its second half (ISU rules on a restart, from memory).
+    """
+    timed = replace(plan(), seconds=240)
+    stopped = [stamped("m", 1000, MusicStarted()), stamped("i", 1020, Interrupted(music_stopped=True))]
+    clock = fold(timed, [*stopped, stamped("n", 1100, MusicStarted(("m",)))]).clock
+    assert clock.open_interruption is None
+    assert clock.running(1130) == 30
+    assert clock.started_late(1230, half=120) is True
 
 
 def test_the_clock_stands_still_with_the_music() -> None:

@@ -42,13 +42,15 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class AimView:
-    """The aim page. `hidden`: why no points show; `parts`: what the total is made of, in words and points.
+    """The aim page. `seen`: length of the log; `hidden`: why no points show.
 
-    `may_aim`: something is left to aim at, and nobody has stopped it.
+    `parts`: what the total is made of, in words and points. `may_aim`: something is left to aim at, and nobody has
+    stopped it.
     """
 
     program_id: int
     title: str
+    seen: int
     event_id: str
     kind: str
     points: str
@@ -69,6 +71,7 @@ def aim_view(sheet: Sheet, advisor: Advisor, visitor: Visitor, event_id: str) ->
     view = AimView(
         program_id=sheet.record.id,
         title=sheet.record.layout_name,
+        seen=len(sheet.log),
         event_id=event_id,
         kind=state.aim.kind,
         points=figure(state.aim.points, 2) if state.aim.kind != "expected" else "",

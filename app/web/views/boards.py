@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Hashable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -64,7 +65,7 @@ class Sheet:
     @cached_property
     def ahead(self) -> LiveState:
         """The same, with the passes to come in the half they are sure to start in: what advice is asked about."""
-        return in_sure_halves(self.state)
+        return in_sure_halves(self.state, time.time())
 
     @cached_property
     def mark(self) -> str:
@@ -179,17 +180,22 @@ def own_of(state: LiveState, visitor: Visitor) -> Ids:
     return tuple(one.id for one in state.log if one.id in ids and one.author.device == visitor.device)
 
 
+LOGGING_ONLY, DONE, LEAVE_OUT = say("Logging only"), say("Done"), say("Leave out")
+
+
 @dataclass(frozen=True, slots=True)
 class BigView:
     """One word for the skater, filling the screen. `kind` names the state: advice, silent, stopped, finished.
 
-    `does`: in a rehearsal, what is skated instead; the word is then the failure that is called.
+    `place`: how many passes are logged. `does`: in a rehearsal, what is skated instead; the word is then the failure
+    that is called.
     """
 
     program_id: int
     word: str
     kind: Mode
     seen: int
+    place: int
     event_id: str
     does: str = ""
 
@@ -201,20 +207,25 @@ def big(sheet: Sheet, advisor: Advisor, visitor: Visitor) -> BigView:
     call = called_view(state)
     word = call.word if call else _word(found, sheet, state)
     does = call.does if call else ""
-    return BigView(sheet.record.id, word, found.mode, len(sheet.log), uuid4().hex, does)
+    return BigView(sheet.record.id, word, found.mode, len(sheet.log), len(state.logged), uuid4().hex, does)
 
 
 def _word(found: Seen, sheet: Sheet, state: LiveState) -> str:
     if found.mode is Mode.STOPPED:
         return say("Stop")
     if found.mode is not Mode.ADVICE or state.next_pass is None:
-        return say("Logging only") if found.mode is Mode.SILENT else say("Done")
+        return LOGGING_ONLY if found.mode is Mode.SILENT else DONE
     swap = found.swap
     now = swap is not None and swap.number == state.next_number
     if now and swap is not None and swap.element is None:
-        return say("Leave out")
+        return LEAVE_OUT
     code = swap.element if now and swap is not None and swap.element else state.next_pass.code
-    known = sheet.elements.known.get(code)
+    return word_of(code, sheet.elements)
+
+
+def word_of(code: str, elements: Elements) -> str:
+    """The skater's own words for an element, else its code."""
+    known = elements.known.get(code)
     return known.cue if known is not None and known.cue else code
 
 

@@ -43,12 +43,24 @@ class PlaceChoice:
 
 
 @dataclass(frozen=True, slots=True)
+class FateButton:
+    """One way the attempt may have ended: its name, in words, and what then came of the element."""
+
+    fate: str
+    word: str
+    code: str
+    wide: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ElementButton:
-    """An element to tap, with its entry where the skater trains several."""
+    """An element to tap, with its entry where the skater trains several; how an attempt may end, for the next tap."""
 
     id: int
     code: str
     entry: str
+    whole_entry: str
+    fates: tuple[FateButton, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,16 +93,6 @@ class LogView:
     groups: tuple[ElementGroup, ...]
     last: LastLogged | None
     counted: str
-
-
-@dataclass(frozen=True, slots=True)
-class FateButton:
-    """One way the attempt may have ended: its name, in words, and what then came of the element."""
-
-    fate: str
-    word: str
-    code: str
-    wide: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,10 +158,7 @@ def ending_view(
         place=place,
         place_words=PLACE_WORDS[place],
         sending=sending,
-        fates=tuple(
-            FateButton(fate, FATE_WORDS[fate], came_of(element.code, fate), fate == "clean")
-            for fate in fates_for(element.code)
-        ),
+        fates=_fates(element.code),
         layout=layout,
     )
 
@@ -178,11 +177,19 @@ def last_words(last: Sequence[AttemptRecord]) -> str:
     return say("%(ended)s (%(count)s times)", ended=ended, count=one.count) if one.count > 1 else ended
 
 
+def _fates(code: str) -> tuple[FateButton, ...]:
+    return tuple(
+        FateButton(fate, FATE_WORDS[fate], came_of(code, fate), fate == "clean") for fate in fates_for(code)
+    )
+
+
 def _groups(trained: Sequence[TrainedRecord]) -> tuple[ElementGroup, ...]:
     codes = [one.code for one in trained]
     found: dict[str, list[ElementButton]] = {title: [] for title in FIRST_JUMPS.values()}
     for one in trained:
         first = parse_jump_element(one.code).jumps[0].takeoff
         entry = one.entry if codes.count(one.code) > 1 else ""
-        found.setdefault(FIRST_JUMPS.get(first, first), []).append(ElementButton(one.id, one.code, entry))
+        found.setdefault(FIRST_JUMPS.get(first, first), []).append(
+            ElementButton(one.id, one.code, entry, one.entry, _fates(one.code))
+        )
     return tuple(ElementGroup(title, tuple(buttons)) for title, buttons in found.items() if buttons)

@@ -14,7 +14,11 @@ phone puts text into it (never markup). `static/policy.js` reads what `policy_js
     why, quiet           why there is no advice, in words by name; the name where a state of the graph has none
     sign, waits, kept    the strip that says that there is no connection; how many taps wait, one and several; what is
                          said of a tap that shows nothing yet
+    stays                why no other page opens
     clock, tapAfter      a running clock; how many seconds a tap comes after the jump
+    broken, breaks       the clock while the skater has stopped, and while the music has; the buttons for that
+    big                  the word alone: its markup, the headline of a pass to leave out and the word for it, the words
+                         where nothing is advised and when all passes are logged
 """
 
 from __future__ import annotations
@@ -29,7 +33,7 @@ from app.domain.words import Figure, say, say_many
 from app.live.clock import TAP_AFTER
 from app.live.events import PassSkated
 from app.live.fold import LiveState
-from app.live.line import Line
+from app.live.line import LEAVE_OUT_NOW, Line
 from app.live.policy import Pads, Policy, Said, Touch
 from app.live.policy_pack import Packed, PadKey, pack
 from app.live.rule_notes import RuleNote
@@ -38,9 +42,18 @@ from app.web.languages import shown_text
 from app.web.policy_words import Words
 from app.web.rendering import text_of
 from app.web.views import live
-from app.web.views.boards import points_words, waiting_words
+from app.web.views.boards import (
+    DONE,
+    LEAVE_OUT,
+    LOGGING_ONLY,
+    BigView,
+    points_words,
+    waiting_words,
+    word_of,
+)
 from app.web.views.left import LeftView
 from app.web.views.live import Advised, LiveView, Mode
+from app.web.views.timing import BreakView
 
 WHY = {
     "unknown": say("Logged; advice when back"),
@@ -49,6 +62,7 @@ WHY = {
     "aim": say("Logged; advice when back. A total to reach is beyond this phone alone"),
 }
 """Why a phone without its laptop says nothing; the aim where the policy itself is silent."""
+STAYS = say("No connection: no other page opens now. This one stays and goes on by itself.")
 KEPT = say("Logged; it shows when the connection is back.")
 
 
@@ -102,7 +116,11 @@ def policy_json(version: str, policy: Policy, frame: Frame) -> dict[str, Any]:
         "quiet": "unknown" if frame.state.aim.kind == "expected" else "aim",
         "sign": text_of("live/_offline.html", OfflineView(gap("waiting"))),
         "kept": shown_text(KEPT),
+        "stays": shown_text(STAYS),
         "clock": text_of("live/_clock.html", _running(frame.board)),
+        "broken": [text_of("live/_clock.html", _broken(frame.board, music)) for music in (False, True)],
+        "breaks": text_of("live/_breaks.html", _running(frame.board)).strip(),
+        "big": _big(frame.board),
         "tapAfter": TAP_AFTER,
         "waits": [_waits(1), _waits(2)],
         "logged": shown_text(say("Pass %(number)s: logged", number=gap("number"))),
@@ -184,6 +202,7 @@ def _pad(key: PadKey, frame: Frame) -> dict[str, Any]:
     return {
         "place": place,
         "swap": swap,
+        "word": word_of(swap or frame.state.plan.passes[place].code, frame.elements),
         "markup": text_of("live/_pad.html", view),
         "sends": [one.sends for one in touches],
         "latest": [shown_text(live.said(place + 1, one.entry)) for one in touches],
@@ -193,7 +212,9 @@ def _pad(key: PadKey, frame: Frame) -> dict[str, Any]:
 
 def _no_drawing() -> Markup:
     """In place of the drawing."""
-    return Markup('<p class="quiet">{}</p>').format(shown_text(say("The drawing waits for the connection.")))
+    return Markup('<p class="quiet no-drawing">{}</p>').format(
+        shown_text(say("The drawing waits for the connection."))
+    )
 
 
 def _waits(count: int) -> str:
@@ -256,8 +277,34 @@ def _boards(frame: Frame, packed: Packed) -> dict[str, str]:
 
 def _running(board: LiveView) -> LiveView:
     """The board with a clock that has just started."""
-    started = replace(board.clock, started_ms=1, stood_ms=0, still_ms=0, face="0:00", interruption=None)
-    return replace(board, clock=started)
+    started = replace(
+        board.clock,
+        started_ms=1,
+        stood_ms=0,
+        still_ms=0,
+        face="0:00",
+        interruption=None,
+        ids=gap("clock_ids"),
+    )
+    return replace(board, clock=started, event_id=gap("event"))
+
+
+def _broken(board: LiveView, music_stopped: bool) -> LiveView:
+    """The board after the skater has stopped."""
+    running = _running(board)
+    clock = replace(running.clock, interruption=BreakView(1, gap("of"), music_stopped))
+    return replace(running, clock=clock)
+
+
+def _big(board: LiveView) -> dict[str, Any]:
+    """The word alone. A swap that leaves a pass out has no element to name."""
+    view = BigView(board.program_id, gap("word"), board.mode, board.seen, board.place, gap("event"))
+    return {
+        "markup": text_of("live/_big.html", view),
+        "leave": [shown_text(LEAVE_OUT_NOW), shown_text(LEAVE_OUT)],
+        "silent": shown_text(LOGGING_ONLY),
+        "done": shown_text(DONE),
+    }
 
 
 def _advised(board: LiveView, line: Line) -> LiveView:
