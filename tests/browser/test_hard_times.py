@@ -22,7 +22,7 @@ from tests.browser.test_goes_on_alone import KEPT, log, texts
 pytestmark = pytest.mark.browser
 
 STEPS = 24
-USUAL = range(2)
+USUAL = range(1, 2)
 WEATHER = """
 (() => {
   const real = window.fetch.bind(window);
