@@ -97,22 +97,10 @@ export function resumeClock(fresh) {
   turn(fresh, { stood: 0, still: still + (stood ? nowOf() - stood : 0) });
 }
 
-// The half of the passes to come may change now. Said once, and not of a clock that is past it when it comes.
-let before = 0;
-
-function sayHalf({ half, started, stood }, seconds) {
-  if (before === started && half > 0 && !stood && seconds >= half) {
-    before = 0;
-    document.dispatchEvent(new CustomEvent("recoup:half"));
-  }
-  if (seconds < half) before = started;
-}
-
 function draw() {
   const found = running();
   if (!found) return;
   const { place, said, now, seconds } = found;
-  sayHalf(said, seconds);
   put(place, ".clock-now", clockText(seconds));
   put(place, ".clock-next", nextText(place, seconds, said.next, said.number));
   put(place, ".clock-half", halfText(place, seconds, said.half, said.full, said.most));

@@ -155,7 +155,6 @@ addEventListener("storage", ({ key }) => {
 });
 
 document.addEventListener("recoup:stop", stopAtOnce);
-document.addEventListener("recoup:half", () => fetchBoard(true)); // what comes now is in the second half
 document.addEventListener("recoup:drawn", readOut);
 document.addEventListener("recoup:back", (event) => {
   if (event.detail.refusedWith) refused(event.detail.refusedWith);
