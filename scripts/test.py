@@ -4,8 +4,8 @@
 Makes the test environment like serve.py does, then runs ruff, mypy --strict, the tests nearest to the engine under
 coverage (cover.py), then all tests, and prints the total. With arguments only pytest runs, on what they say. Browser
 tests need Chromium; without one they are skipped, loudly, unless RECOUP_REQUIRE_BROWSER is set (as .ci/run does), when
-its absence is a failure. With RECOUP_REQUIRE_POSTGRES=1 what touches the database runs a second time on PostgreSQL
-(scripts/postgres); some of those tests still suppose SQLite, so it is asked for.
+its absence is a failure. With RECOUP_REQUIRE_POSTGRES=1 (set by .ci/run too) every test that uses the database runs a
+second time on PostgreSQL, on a server of its own (scripts/postgres).
 """
 
 import os
@@ -26,7 +26,6 @@ ALL_CORES = ["-n", "auto", "--dist", "loadfile"]
 
 ON_A_SERVER = [
     *ALL_CORES,
-    *("-m", "not file_database"),
     *("tests/storage", "tests/security", "tests/web"),
     *(
         f"--ignore=tests/web/test_{name}.py"

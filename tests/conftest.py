@@ -12,7 +12,7 @@ from fastapi import FastAPI
 from hypothesis import settings
 from starlette.testclient import TestClient
 
-from app.main import create_app
+from app.main import create_app, let_go
 from app.rulebook.editions import SHELF
 from app.settings import Settings
 from app.storage.database import Database
@@ -24,6 +24,18 @@ settings.register_profile("patient", deadline=None)
 LAPTOP_ADDRESS = "127.0.0.1"
 PORT = 8000
 Knock = Callable[..., TestClient]
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """On a server only what uses it: a test without a database, or about the SQLite file, is done without one."""
+    if databases.SERVER:
+        wanted = [one for one in items if _is_for_a_server(one)]
+        config.hook.pytest_deselected(items=[one for one in items if one not in wanted])
+        items[:] = wanted
+
+
+def _is_for_a_server(item: pytest.Item) -> bool:
+    return "on_server" in getattr(item, "fixturenames", ()) and not item.get_closest_marker("file_database")
 
 
 @pytest.fixture(autouse=True)
@@ -92,7 +104,7 @@ def made_app(own_settings: Settings) -> Iterator[Callable[..., FastAPI]]:
 
     yield make
     for app in made:
-        app.state.database.close()
+        let_go(app)
 
 
 @pytest.fixture

@@ -20,6 +20,10 @@ from app.storage.database import Database
 SERVER = os.environ.get("RECOUP_TEST_DATABASE_URL", "")
 WORKER = os.environ.get("PYTEST_XDIST_WORKER", "gw0")
 KEPT = ("alembic_version",)
+OTHERS_OUT = (
+    "SELECT pg_terminate_backend(pid, 2000) FROM pg_stat_activity "
+    "WHERE datname = current_database() AND pid <> pg_backend_pid()"
+)
 
 
 def connected(address: str) -> psycopg.Connection[Any]:
@@ -58,23 +62,28 @@ def migrated(address: str) -> str:
 def emptied(address: str) -> str:
     """Nobody else is connected any more, every table is empty, and numbers begin at 1 again."""
     with closing(connected(address)) as server:
-        server.execute(
-            "SELECT pg_terminate_backend(pid, 2000) FROM pg_stat_activity "
-            "WHERE datname = current_database() AND pid <> pg_backend_pid()"
-        )
+        server.execute(OTHERS_OUT)
         query = "SELECT tablename FROM pg_tables WHERE schemaname = 'public' AND tablename <> ALL(%s)"
         names = [sql.Identifier(row[0]) for row in server.execute(query, [list(KEPT)])]
         server.execute(sql.SQL("TRUNCATE {} RESTART IDENTITY").format(sql.SQL(", ").join(names)))
     return address
 
 
+def replaced(address: str, by: str) -> str:
+    """As the database `by` is now; nobody stays connected to either."""
+    with closing(connected(by)) as there:
+        there.execute(OTHERS_OUT)
+    name, pattern = (sql.Identifier(str(make_url(one).database)) for one in (address, by))
+    with closing(connected(SERVER)) as server:
+        server.execute(sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(name))
+        server.execute(sql.SQL("CREATE DATABASE {} TEMPLATE {}").format(name, pattern))
+    return address
+
+
 def bare(address: str) -> str:
     """Without any table."""
     with closing(connected(address)) as server:
-        server.execute(
-            "SELECT pg_terminate_backend(pid, 2000) FROM pg_stat_activity "
-            "WHERE datname = current_database() AND pid <> pg_backend_pid()"
-        )
+        server.execute(OTHERS_OUT)
         server.execute("DROP SCHEMA public CASCADE")
         server.execute("CREATE SCHEMA public")
     return address

@@ -48,7 +48,7 @@ class ServerHub(Hub):
         self._thread.start()
 
     def close(self) -> None:
-        """Hear and say nothing more."""
+        """Hear and say nothing more; may be called again."""
         self._ended.set()
         if self._thread.is_alive():
             self._thread.join()
@@ -59,6 +59,8 @@ class ServerHub(Hub):
         """Wake the listeners of this worker, and tell the others. Never fails: the event itself is safe."""
         super().news(program_id)
         with self._one_at_a_time:
+            if self._ended.is_set():
+                return
             for _ in range(2):  # the line may have been cut since it was last used
                 try:
                     self._line().execute("SELECT pg_notify(%s, %s)", (CHANNEL, f"{self._me} {program_id}"))

@@ -7,6 +7,7 @@ SQLite's own ("Result and Error Codes", sqlite.org).
 from __future__ import annotations
 
 import errno
+import logging
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -15,6 +16,7 @@ from pathlib import Path
 from app.domain.words import entry, say
 from app.errors import InputError, RecoupError, StorageTrouble
 
+log = logging.getLogger("recoup")
 SAFE = say("Nothing that was saved before is lost.")
 FULL = entry("The disk is full, so this was not saved. %(safe)s Free some space, then try again (%(where)s).")
 READ_ONLY = entry(
@@ -66,8 +68,9 @@ SERVER_WORDS = {
     "25006": entry(
         "The database server takes no writing now, so this was not saved. %(safe)s Ask who looks after it."
     ),
-    "28": entry("The database server does not let Recoup in: look at the user and password in DATABASE_URL."),
-    "3D": entry("There is no database of that name: look at DATABASE_URL, or make it with createdb."),
+    "40": entry(
+        "Two things were written at the same moment, and this one was not saved. %(safe)s Try again."
+    ),
     "53": entry(
         "The database server has no room left (disk, memory or connections), so this was not saved. %(safe)s"
     ),
@@ -80,6 +83,13 @@ SERVER_WORDS = {
     ),
 }
 """By SQLSTATE, whole or its first two signs (PostgreSQL 15, appendix A)."""
+TURNED_AWAY = entry(
+    "The database server turned Recoup away, so this was not saved. %(safe)s Is it just starting or stopping, are "
+    "there too many connections, or is the user, password or name of the database in DATABASE_URL wrong? "
+    "Its reason is in the log."
+)
+"""A refused connection has no SQLSTATE, only the server's word for "fatal" before a reason in its own language."""
+FATAL = "FATAL"
 TOO_LARGE = "22003"
 NOT_TEXT = frozenset({"22021", "22P05"})
 NO_ANSWER = frozenset({"OperationalError", "InterfaceError"})
@@ -101,6 +111,11 @@ def server_fault_of(error: BaseException) -> RecoupError | OverflowError | None:
     words = SERVER_WORDS.get(state) or SERVER_WORDS.get(state[:2])
     if words is None and not state and kinds & NO_ANSWER:
         words = SERVER_WORDS["08"]
+        if FATAL in str(error):
+            log.warning(
+                "turned away by the database server: %s", str(error).partition(FATAL)[2].strip(": \n")
+            )
+            words = TURNED_AWAY
     return StorageTrouble(say(words, safe=SAFE)) if words else None
 
 

@@ -105,9 +105,9 @@ class Jobs:
             return self._jobs.get(key)
 
     def close(self) -> None:
-        """Stop: what waits is dropped, what runs ends at its next word about progress."""
+        """Stop: what waits is dropped, what runs ends at its next word about progress; returns when it has."""
         self._closed = True
-        self._threads.shutdown(wait=False, cancel_futures=True)
+        self._threads.shutdown(cancel_futures=True)
 
     def _make_room(self) -> bool:
         """Forget the oldest finished job when there are too many; False when all are under way."""

@@ -146,11 +146,11 @@ class PolicyDesk:
                 self._beside.start()
 
     def close(self) -> None:
-        """Begin nothing more."""
+        """Begin nothing more, and leave what is under way; returns when nothing of it goes on."""
         self._closed = True
-        self._thread.shutdown(wait=False, cancel_futures=True)
         if self._beside is not None:
             self._beside.close()
+        self._thread.shutdown(cancel_futures=True)
 
     def _begin(self, order: Order, state: LiveState) -> None:
         with self._lock:

@@ -61,11 +61,13 @@ class SharedJobs(Jobs):
     def _worked(self, key: str, work: Callable[[Progress], Any], progress: Progress) -> Job[Any]:
         self._notes.tell(KIND, key, (self._me, Job()))
         over = Event()
-        Thread(target=self._say_at_work, args=(key, over), daemon=True).start()
+        saying = Thread(target=self._say_at_work, args=(key, over), daemon=True)
+        saying.start()
         try:
             return super()._worked(key, work, progress)
         finally:
             over.set()
+            saying.join()
             self._said.pop(key, None)
 
     def _say_at_work(self, key: str, over: Event) -> None:

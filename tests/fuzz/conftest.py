@@ -13,7 +13,7 @@ from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from app.live.fold import LiveState
-from app.main import create_app
+from app.main import create_app, let_go
 from app.review.official import sheet_json
 from app.review.sheet_import import read_text
 from app.rulebook.editions import SHELF
@@ -21,6 +21,7 @@ from app.settings import Settings
 from app.storage.stores import open_stores
 from app.web.jobs import Job, Jobs, Progress
 from app.web.policy_desk import Order, Place, PolicyDesk
+from tests import databases
 from tests.fuzz.hostile import FREE
 
 T = TypeVar("T")
@@ -71,19 +72,37 @@ class IdlePolicies(PolicyDesk):
 
 
 @pytest.fixture(scope="session")
-def used_app(migrated_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[FastAPI]:
+def used_app(
+    migrated_file: Path, used_on_server: tuple[str, str], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[FastAPI]:
     """The app on a used database; `used` puts that back as it was for every test."""
-    folder = tmp_path_factory.mktemp("used")
+    folder, (address, before) = tmp_path_factory.mktemp("used"), used_on_server
     shutil.copy(migrated_file, folder / migrated_file.name)
-    app = create_app(Settings(data_dir=folder, seed_demo=True, seed_season=False, open_browser=False))
+    app = create_app(
+        Settings(data_dir=folder, database_url=address, seed_demo=True, seed_season=False, open_browser=False)
+    )
+    desks = app.state.jobs, app.state.policy_desk
     app.state.jobs, app.state.policy_desk = Idle(), IdlePolicies()
     _use(_client(app))
     app.state.database.engine.dispose()
-    shutil.copytree(folder, folder / "before", ignore=shutil.ignore_patterns("before"))
+    if address:
+        databases.replaced(before, address)
+    else:
+        shutil.copytree(folder, folder / "before", ignore=shutil.ignore_patterns("before"))
     yield app
-    app.state.jobs.close()
-    app.state.policy_desk.close()
-    app.state.database.close()
+    let_go(app)
+    for desk in desks:
+        desk.close()
+
+
+@pytest.fixture(scope="session")
+def used_on_server(on_server: str) -> Iterator[tuple[str, str]]:
+    """The addresses of the used database on PostgreSQL and of what it is put back to; "" where tests use SQLite."""
+    if not on_server:
+        yield "", ""
+        return
+    with databases.made("used") as address, databases.made("before") as before:
+        yield databases.migrated(address), before
 
 
 def _client(app: FastAPI) -> TestClient:
@@ -97,16 +116,22 @@ def _client(app: FastAPI) -> TestClient:
 
 
 @pytest.fixture
-def used(used_app: FastAPI) -> TestClient:
+def used(used_app: FastAPI, used_on_server: tuple[str, str]) -> TestClient:
     """The laptop's browser on the used database. What the server raises is raised here."""
-    database = used_app.state.database
+    database, (address, before) = used_app.state.database, used_on_server
     database.engine.dispose()
-    folder = database.file.parent
-    for file in folder.glob(f"{database.file.name}*"):
-        file.unlink()
-    shutil.copytree(folder / "before", folder, dirs_exist_ok=True)
+    if address:
+        databases.replaced(address, before)
+    else:
+        _put_back(database.file)
     SHELF.own.clear()
     SHELF.kept.clear()
     with open_stores(database) as stores:
         stores.rulebooks.fill(SHELF)
     return _client(used_app)
+
+
+def _put_back(file: Path) -> None:
+    for one in file.parent.glob(f"{file.name}*"):
+        one.unlink()
+    shutil.copytree(file.parent / "before", file.parent, dirs_exist_ok=True)

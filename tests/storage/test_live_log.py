@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings, strategies as some
+from hypothesis import HealthCheck, given, settings, strategies as some
 from hypothesis.strategies import SearchStrategy
 from sqlalchemy import event, text
 from sqlalchemy.exc import DatabaseError
@@ -159,11 +159,13 @@ def test_moments_come_back_in_utc_and_need_a_zone(stores: Stores) -> None:
 ids: SearchStrategy[list[str]] = some.lists(some.sampled_from("abcdef"), max_size=20)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(
+    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)  # each example has a program of its own
 @given(sent=ids)
-def test_the_log_is_the_first_sending_of_each_id(migrated_log: Database, sent: list[str]) -> None:
+def test_the_log_is_the_first_sending_of_each_id(database: Database, sent: list[str]) -> None:
     """Agreement with the plainest possible log: a dictionary that keeps the first."""
-    with open_stores(migrated_log) as stores:
+    with open_stores(database) as stores:
         kept = stores.live.start(program(stores))
         plain: dict[str, int] = {}
         for place, name in enumerate(sent):
@@ -171,14 +173,6 @@ def test_the_log_is_the_first_sending_of_each_id(migrated_log: Database, sent: l
             stores.live.append(kept.id, f"{kept.id}/{name}", NOON, "phone", "tap", {"place": place})
         logged = {entry.id.partition("/")[2]: entry.payload["place"] for entry in stores.live.events(kept.id)}
     assert list(logged.items()) == list(plain.items())
-
-
-@pytest.fixture(scope="module")
-def migrated_log(tmp_path_factory: pytest.TempPathFactory) -> Database:
-    """One database for all examples of a property: each example has a program of its own."""
-    database = Database(tmp_path_factory.mktemp("log") / "log.sqlite3")
-    database.migrate()
-    return database
 
 
 def test_programs_of_a_skater_within_days_and_how_long_their_logs_are(stores: Stores) -> None:

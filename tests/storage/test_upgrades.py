@@ -65,6 +65,7 @@ def without_tables() -> Iterator[str]:
         yield address
 
 
+@pytest.mark.usefixtures("on_server")  # it runs on a server as well, in a database without tables there
 @pytest.mark.parametrize("version", RELEASED)
 def test_data_of_every_released_schema_are_whole_in_the_newest(
     version: str, tmp_path: Path, without_tables: str

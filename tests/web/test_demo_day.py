@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable
 from datetime import UTC, datetime
 from math import isclose
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,8 +15,7 @@ from starlette.testclient import TestClient
 
 from app import engine
 from app.domain.elements import JumpElement
-from app.main import create_app
-from app.settings import PROJECT, Settings
+from app.settings import PROJECT
 from app.storage.stores import open_stores
 from app.web.demo_day import plant_day
 from tests.conftest import Knock
@@ -29,11 +27,9 @@ SKATERS: list[dict[str, Any]] = [
 
 
 @pytest.fixture
-def started(data_dir: Path) -> Iterator[FastAPI]:
+def started(made_app: Callable[..., FastAPI]) -> FastAPI:
     """The app as a first real start leaves it."""
-    app = create_app(Settings(data_dir=data_dir, open_browser=False))
-    yield app
-    app.state.database.close()
+    return made_app(seed_demo=True, seed_season=True)
 
 
 @pytest.fixture

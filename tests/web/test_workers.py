@@ -21,7 +21,10 @@ import pytest
 from app.settings import PROJECT
 from tests import databases
 
-pytestmark = pytest.mark.skipif(not databases.SERVER, reason="needs PostgreSQL: scripts/postgres sets it up")
+pytestmark = [
+    pytest.mark.skipif(not databases.SERVER, reason="needs PostgreSQL: scripts/postgres sets it up"),
+    pytest.mark.usefixtures("on_server"),
+]
 PATIENCE = 90.0
 SEND = {"accept": "text/html", "sec-fetch-site": "same-origin"}
 
