@@ -8,7 +8,6 @@ from contextlib import ExitStack, asynccontextmanager
 from datetime import UTC, datetime
 from threading import Thread
 
-from anyio.to_thread import current_default_thread_limiter
 from fastapi import FastAPI
 from starlette.staticfiles import StaticFiles
 
@@ -118,9 +117,6 @@ ROUTERS = (
 )
 """One a module of `app.web.routes`, in the order they are asked."""
 
-AT_ONCE = 8
-"""Requests of one process that are worked on at once; others wait their turn, holding nothing. More threads than that
-only take turns, while the loop that sends the answers waits for its own, and each holds a connection meanwhile."""
 STATIC = PROJECT / "static"
 DEMO = PROJECT / "data" / "demo"
 
@@ -216,7 +212,6 @@ def _warm(policies: PolicyDesk) -> None:
 
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
-    current_default_thread_limiter().total_tokens = AT_ONCE
     # The planner's compiled loops take a moment to load: now, not at the first tap.
     app.state.policy_desk.open()
     Thread(target=_warm, args=(app.state.policy_desk,), daemon=True).start()

@@ -4,8 +4,8 @@
 Makes the test environment like serve.py does, then runs ruff, mypy --strict, the tests nearest to the engine under
 coverage (cover.py), then all tests, and prints the total. With arguments only pytest runs, on what they say. Browser
 tests need Chromium; without one they are skipped, loudly, unless RECOUP_REQUIRE_BROWSER is set (as .ci/run does), when
-its absence is a failure. With RECOUP_REQUIRE_POSTGRES=1 (set by .ci/run too) every test that uses the database runs a
-second time on PostgreSQL, on a server of its own (scripts/postgres).
+its absence is a failure. With RECOUP_REQUIRE_POSTGRES=1 every test that uses the database runs a second time on
+PostgreSQL, on a server of its own (scripts/postgres).
 """
 
 import os
@@ -29,7 +29,7 @@ ON_A_SERVER = [
     *("tests/storage", "tests/security", "tests/web"),
     *(
         f"--ignore=tests/web/test_{name}.py"
-        for name in ("policy", "robust", "card_page", "trainer", "fragility", "kills")
+        for name in ("policy", "robust", "card_page", "trainer", "fragility", "aim", "rehearse")
     ),
 ]
 """What touches the database runs on PostgreSQL too, apart from pages that mostly reckon."""
