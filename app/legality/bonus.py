@@ -36,7 +36,7 @@ def with_bonus(edition: Edition, tally: Tally, verdict: Verdict, fell: bool) -> 
     in_element, total = 0, tally.bonus_points
     for place, row in enumerate(table.rows):
         for earner in _earners(table, row, element, fell):
-            paid = _paid(table, row, rewarded[place], earner)
+            paid = _paid(row, rewarded[place], earner)
             points = _within_caps(table, row, in_element, total) if paid else 0
             if paid and not points:
                 continue
@@ -84,8 +84,7 @@ def _earners(table: Bonuses, row: BonusRow, element: JumpElement, fell: bool) ->
     ]
     if row.pairs:
         for (_, first, good), (number, second, also_good) in pairwise(numbered):
-            pair = (first.revolutions or 0, second.revolutions or 0)
-            if good and also_good and pair in row.pairs:
+            if good and also_good and (first.revolutions, second.revolutions) in row.pairs:
                 yield Earner(f"{first.name}+{second.name}", number)
         return
     for number, jump, good in numbered:
@@ -96,7 +95,7 @@ def _earners(table: Bonuses, row: BonusRow, element: JumpElement, fell: bool) ->
 def _good(table: Bonuses, element: JumpElement, number: int, fell: bool) -> bool:
     """Counts for something, without a call that voids the bonus; not fallen on where that voids it."""
     jump: Jump = element.jumps[number - 1]
-    if jump.starred or jump.is_euler or jump.revolutions is None:
+    if jump.starred or jump.is_euler:
         return False
     # The fall was on the jump before the break, or on the last one.
     if fell and table.void_fall and number == element.broken_after:
@@ -104,7 +103,7 @@ def _good(table: Bonuses, element: JumpElement, number: int, fell: bool) -> bool
     return jump.edge not in table.void_calls and jump.rotation not in table.void_calls
 
 
-def _paid(table: Bonuses, row: BonusRow, before: tuple[str, ...], earner: Earner) -> bool:
+def _paid(row: BonusRow, before: tuple[str, ...], earner: Earner) -> bool:
     if row.variety:
         return len({*before, earner.key}) == row.variety and earner.key not in before
     if row.each_once and earner.key in before:

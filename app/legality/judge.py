@@ -52,12 +52,12 @@ def judge(edition: Edition, tally: Tally, element: JumpElement, fell: bool = Fal
     # The last box of a program without an Axel.
     rulings = _gravest(missing_axel_rulings(edition, tally, executed), rulings)
     units = edition.rules.units
-    usual = units.usual_jumps if units else 2
+    is_long = facts.is_unit and units is not None and facts.listed > units.usual_jumps
     after = replace(
         counted,
         boxes=tally.boxes + 1,
         units=tally.units + facts.is_unit,
-        long_units=tally.long_units + (facts.is_unit and facts.listed > usual),
+        long_units=tally.long_units + is_long,
         sequences=tally.sequences + facts.is_sequence,
         eulers=tally.eulers + facts.eulers,
         eulers_in_combinations=tally.eulers_in_combinations + facts.eulers * facts.is_combination,

@@ -91,7 +91,7 @@ def executions_left(edition: Edition, tally: Tally, name: str) -> int:
     governing = repeat_class(edition, name)
     times = tally.times(name)
     left = max(governing.executions - times, 0) if governing else NO_LIMIT
-    if governing and left and not tally.of(name).repeated:
+    if governing and left:
         # The first execution is free, the second needs a place of the quota.
         barred = repeat_barred(edition, tally, governing, name)
         left = min(left, max(1 - times, 0)) if barred else left

@@ -8,12 +8,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from app.domain.elements import Jump
-from app.domain.rulings import Ruling, ruling
+from app.domain.rulings import RuleRef
 from app.domain.words import both, either, say
 from app.legality.tally import Tally
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Limit
 
+Bar = tuple[RuleRef, str]
+"""What leaves a jump no place, and why."""
 TURNS: dict[int, str] = {
     1: say("singles"),
     2: say("doubles"),
@@ -28,7 +30,7 @@ def limits_of(edition: Edition) -> tuple[Limit, ...]:
     return edition.rules.limits.groups if edition.rules.limits else ()
 
 
-def limit_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> Ruling | None:
+def limit_bar(edition: Edition, tally: Tally, jump: Jump) -> Bar | None:
     """Why a quota of its group bars a counted jump, if one does."""
     table = edition.rules.limits
     if table is None:
@@ -38,13 +40,12 @@ def limit_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> Rul
             continue
         # So many jumps of the group together …
         if group.most is not None and executed_of(tally, group) >= group.most:
-            why = say(
+            return table.ref, say(
                 "no more %(jump)s: only %(most)s of %(group)s",
                 jump=jump.name,
                 most=group.most,
                 group=group_words(group),
             )
-            return ruling(number, "nothing", table.ref, why)
         # … and so many different ones.
         others = admitted_to(tally, place)
         if (
@@ -52,13 +53,12 @@ def limit_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> Rul
             and jump.name not in others
             and len(others) >= group.most_different
         ):
-            why = say(
+            return table.ref, say(
                 "no %(jump)s: of %(group)s only %(others)s may count",
                 jump=jump.name,
                 group=group_words(group),
                 others=both(others),
             )
-            return ruling(number, "nothing", table.ref, why)
     return None
 
 

@@ -6,12 +6,12 @@ jump (technical panel handbook; sheets agree), so `3T<<` is a triple toe loop he
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from app.domain.elements import Jump, JumpElement
 from app.domain.rulings import RuleRef, Ruling, ruling
 from app.domain.words import both, say
-from app.legality.limits import admit, limit_ruling
+from app.legality.limits import Bar, admit, limit_bar
 from app.legality.tally import Executed, Tally
 from app.rulebook.editions import Edition
 from app.rulebook.schema import RepeatClass
@@ -80,36 +80,64 @@ def note_starred(edition: Edition, tally: Tally, jump: Jump, in_unit: bool) -> T
     if edition.reading(STARRED) == "no":
         return tally
     before = tally.of(jump.name)
-    free = _quota_free(edition, tally, before, jump)
+    # It holds a place of a quota only where it could have had one.
+    free = _bar(edition, tally, before, jump) is None
     repeated = before.repeated or (before.times == 1 and free)
     if free:
         tally = _take_places(edition, tally, jump)
     return tally.with_execution(Executed(jump.name, before.times + 1, before.in_unit or in_unit, repeated))
 
 
-def _quota_free(edition: Edition, tally: Tally, before: Executed, jump: Jump) -> bool:
-    """Could this jump hold a place of its quotas? Never beyond the cap of its take-off or its own."""
-    if _family_ruling(edition, tally, jump, 0) or limit_ruling(edition, tally, jump, 0):
-        return False
-    governing = repeat_class(edition, jump.name)
-    if governing is None or before.times == 0 or before.repeated:
-        return True
-    return _quota(edition, tally, governing, jump, 0, RuleRef("", "", "inferred")) is None
+def _ruling(
+    edition: Edition, tally: Tally, before: Executed, jump: Jump, number: int, in_unit: bool
+) -> Ruling | None:
+    bar = _bar(edition, tally, before, jump)
+    if bar:
+        return ruling(number, "nothing", *bar)
+    governing, repeats = repeat_class(edition, jump.name), edition.rules.repeats
+    if governing is None or repeats is None or before.times == 0:
+        return None
+    # One of the two executions must stand in a unit, else the second keeps a part, or nothing.
+    part = edition.rules.part
+    lone = governing.solo_loses and not in_unit and not before.in_unit
+    if lone and governing.solo_keeps == "nothing":
+        why = say("second solo %(jump)s: a repeat must stand in a unit", jump=jump.name)
+        return ruling(number, "nothing", repeats.ref, why)
+    if part and lone:
+        why = say(
+            "second solo %(jump)s, none in a unit: keeps %(percent)s %%", jump=jump.name, percent=part.percent
+        )
+        return ruling(number, "part", repeats.ref, why)
+    return None
 
 
-def _family_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> Ruling | None:
+def _bar(edition: Edition, tally: Tally, before: Executed, jump: Jump) -> Bar | None:
+    """The quota that leaves this jump no place, if one does."""
+    # Quotas of its take-off, and of the group it belongs to.
+    bar = _family_bar(edition, tally, jump) or limit_bar(edition, tally, jump)
+    governing, repeats = repeat_class(edition, jump.name), edition.rules.repeats
+    if bar or governing is None or repeats is None or before.times == 0:
+        return bar
+    # No jump more often than the rulebook allows.
+    if before.times >= governing.executions:
+        times = _times(governing.executions)
+        return repeats.ref, say("no more %(jump)s: executed %(times)s", jump=jump.name, times=times)
+    # Only so many different jumps may be executed twice.
+    return None if before.repeated else _quota_bar(edition, tally, governing, jump, repeats.ref)
+
+
+def _family_bar(edition: Edition, tally: Tally, jump: Jump) -> Bar | None:
     family = edition.rules.family
     times = tally.family_times(jump.takeoff)
     if family is None or not times:
         return None
     # The same take-off, whatever the revolutions, only so many times …
     if family.most is not None and times >= family.most:
-        why = say(
+        return family.ref, say(
             "no more %(takeoff)s: %(times)s this take-off, whatever the revolutions",
             takeoff=jump.takeoff,
             times=_times(family.most),
         )
-        return ruling(number, "nothing", family.ref, why)
     # … and only so many take-offs more than once.
     others = tally.repeated_takeoffs
     if (
@@ -117,52 +145,17 @@ def _family_ruling(edition: Edition, tally: Tally, jump: Jump, number: int) -> R
         and jump.takeoff not in others
         and len(others) >= family.most_repeated
     ):
-        why = say(
+        return family.ref, say(
             "no more %(takeoff)s: take-offs already repeated: %(others)s",
             takeoff=jump.takeoff,
             others=both(others) or say("none may be"),
         )
-        return ruling(number, "nothing", family.ref, why)
     return None
 
 
-def _ruling(
-    edition: Edition, tally: Tally, before: Executed, jump: Jump, number: int, in_unit: bool
-) -> Ruling | None:
-    # Quotas of its take-off, and of the group it belongs to.
-    barred = _family_ruling(edition, tally, jump, number) or limit_ruling(edition, tally, jump, number)
-    if barred:
-        return barred
-    governing = repeat_class(edition, jump.name)
-    if governing is None or edition.rules.repeats is None or before.times == 0:
-        return None
-    ref = edition.rules.repeats.ref
-    # No jump more often than the rulebook allows.
-    if before.times >= governing.executions:
-        why = say("no more %(jump)s: executed %(times)s", jump=jump.name, times=_times(governing.executions))
-        return ruling(number, "nothing", ref, why)
-    # Only so many different jumps may be executed twice …
-    if not before.repeated:
-        barred = _quota(edition, tally, governing, jump, number, ref)
-        if barred:
-            return barred
-    # … and one of the two executions must stand in a unit, else the second keeps a part, or nothing.
-    part = edition.rules.part
-    lone = governing.solo_loses and not in_unit and not before.in_unit
-    if lone and governing.solo_keeps == "nothing":
-        why = say("second solo %(jump)s: a repeat must stand in a unit", jump=jump.name)
-        return ruling(number, "nothing", ref, why)
-    if part and lone:
-        why = say(
-            "second solo %(jump)s, none in a unit: keeps %(percent)s %%", jump=jump.name, percent=part.percent
-        )
-        return ruling(number, "part", ref, why)
-    return None
-
-
-def _quota(
-    edition: Edition, tally: Tally, governing: RepeatClass, jump: Jump, number: int, ref: RuleRef
-) -> Ruling | None:
+def _quota_bar(
+    edition: Edition, tally: Tally, governing: RepeatClass, jump: Jump, ref: RuleRef
+) -> Bar | None:
     if governing.most_repeated is None:
         return None
     if CLAUSE in edition.rules.switches:
@@ -171,19 +164,17 @@ def _quota(
         ref = edition.reading_ref(CLAUSE)
     repeated = holders(edition, tally, governing)
     if len(repeated) >= governing.most_repeated:
-        why = say(
+        return ref, say(
             "%(jump)s may not be repeated: %(others)s already are", jump=jump.name, others=both(repeated)
         )
-        return ruling(number, "nothing", ref, why)
     within = holders_within(edition, tally, governing)
     tighter = governing.most_repeated_within
     if jump.revolutions in governing.within and tighter is not None and len(within) >= tighter:
-        why = say(
+        return ref, say(
             "%(jump)s may not be repeated: %(others)s already is, and only one quad may be",
             jump=jump.name,
             others=both(within),
         )
-        return ruling(number, "nothing", ref, why)
     return None
 
 
@@ -207,5 +198,5 @@ def repeat_rulings(
         outcome = repeat_outcome(edition, tally, jump, number, in_unit)
         tally = outcome.tally
         if outcome.ruling and (before is None or outcome.ruling.ruling == "nothing"):
-            found[number] = replace(outcome.ruling, jump=number)
+            found[number] = outcome.ruling
     return found, tally

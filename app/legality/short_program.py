@@ -19,7 +19,7 @@ from app.errors import ProgramError
 from app.legality.bonus import bonus_of_all
 from app.legality.repeats import STARRED
 from app.legality.slots import NO_REVOLUTIONS, extra_rulings
-from app.legality.units import BROKEN, misplaced_euler, unwritten_cost
+from app.legality.units import BROKEN, EULER_PLACE, misplaced_euler, unwritten_cost
 from app.legality.verdict import Verdict, verdict
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Short
@@ -92,8 +92,8 @@ def _with_combo(short: Short, elements: list[ShortElement]) -> list[ShortElement
     place = combo_place(short, elements)
     if place is None:
         return elements
-    jumps = elements[place].element.jumps
-    marked = JumpElement((*jumps[:-1], replace(jumps[-1], mark="+COMBO")))
+    (jump,) = elements[place].element.jumps
+    marked = JumpElement((replace(jump, mark="+COMBO"),))
     return [replace(one, element=marked) if number == place else one for number, one in enumerate(elements)]
 
 
@@ -192,9 +192,11 @@ def _place_reason(edition: Edition, short: Short, element: JumpElement, number: 
     barred = euler.most == 0
     before = [n for n in range(1, number + 1) if not misplaced_euler(element, n)]
     eulers = sum(element.jumps[n - 1].is_euler for n in before)
-    # No Euler, where it is barred or stands alone.
-    if element.jumps[number - 1].is_euler and (barred or number not in before):
+    # No Euler, where it is barred or does not stand between two jumps.
+    if element.jumps[number - 1].is_euler and barred:
         return euler.ref, say("no Euler in the short program combination")
+    if number not in before:
+        return EULER_PLACE, say("an Euler counts only between two listed jumps")
     # Nothing behind a break.
     if number > element.broken_after:
         return BROKEN, say("the combination was broken before this jump")
@@ -237,11 +239,12 @@ def _double_double(
         for number, jump in enumerate(element.jumps, start=1)
         if number not in found and not jump.is_euler
     ]
+    # A third jump has been ruled on before.
     if len(counted) < 2:
         return found
-    (first, one), (second, other) = counted[:2]
-    pair = tuple(sorted((one.revolutions or 0, other.revolutions or 0)))
-    if any(tuple(sorted(allowed)) == pair for allowed in short.combination):
+    (first, one), (second, other) = counted
+    pairs = (one.revolutions, other.revolutions), (other.revolutions, one.revolutions)
+    if any(pair in short.combination for pair in pairs):
         return found
     lesser = first if _value(edition, one) < _value(edition, other) else second
     why = say(

@@ -57,6 +57,12 @@ def misplaced_euler(element: JumpElement, number: int) -> bool:
     return not (before and after)
 
 
+def first_euler(element: JumpElement) -> int | None:
+    """Number of the first Euler that stands between two listed jumps."""
+    eulers = [number for number, jump in enumerate(element.jumps, start=1) if jump.is_euler]
+    return next((number for number in eulers if not misplaced_euler(element, number)), None)
+
+
 def unit_rulings(edition: Edition, tally: Tally, element: JumpElement) -> dict[int, Ruling]:
     """Rulings of the unit rules on one element of a free skating; the gravest reason of each jump."""
     found: dict[int, Ruling] = {}
@@ -173,8 +179,8 @@ def holds_inside(limit: Inside, jump: Jump) -> bool:
 def _eulers(edition: Edition, tally: Tally, element: JumpElement, facts: UnitFacts) -> dict[int, Ruling]:
     """An Euler too many, or beside a sequence: it and what hangs on it count for nothing."""
     euler = edition.rules.euler
-    first = next((n for n, jump in enumerate(element.jumps, start=1) if jump.is_euler), 0)
-    if not first or not facts.eulers:
+    first = first_euler(element)
+    if first is None:
         return {}
     reading = edition.reading(BESIDE)
     if euler.most is not None and tally.eulers + facts.eulers > euler.most:

@@ -15,7 +15,7 @@ from app.domain.elements import JumpElement
 from app.legality.repeats import CLAUSE, STARRED
 from app.legality.slots import value_rulings
 from app.legality.tally import Tally
-from app.legality.units import BESIDE, NEVER, misplaced_euler, unit_facts
+from app.legality.units import BESIDE, NEVER, first_euler, misplaced_euler, unit_facts
 from app.planner.ahead import FAMILIES, Ints, ahead_table, bits, landed
 from app.planner.kernels import layout as k
 from app.planner.problem import Attempt, Option, Problem
@@ -224,7 +224,7 @@ def _element_row(
     row = np.zeros(k.O_COLUMNS, dtype=np.int64)
     element = executed.without_rulings()
     facts = unit_facts(book, element)
-    eulers = [n for n, jump in enumerate(element.jumps) if jump.is_euler]
+    euler = first_euler(element)
     row[k.O_BOX] = 1
     row[k.O_JUMPS] = len(element.jumps)
     row[k.O_UNIT] = facts.is_unit
@@ -232,7 +232,7 @@ def _element_row(
     row[k.O_LISTED] = facts.listed
     row[k.O_EULERS] = facts.eulers
     row[k.O_AXEL] = any(jump.is_axel for jump in element.jumps)
-    row[k.O_FIRST_EULER] = eulers[0] if eulers else k.MOST_JUMPS
+    row[k.O_FIRST_EULER] = k.MOST_JUMPS if euler is None else euler - 1
     jumps = _jump_rows(book, element, slots, classes)
     row[k.O_FIRST : k.O_FIRST + jumps.size] = jumps.ravel()
     return row

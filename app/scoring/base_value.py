@@ -61,4 +61,4 @@ def reference_value(edition: Edition, element: Element) -> Points:
     """
     if isinstance(element, OtherElement):
         return other_value(edition, element)
-    return max((jump_value(edition, jump) for jump in element.jumps), default=0)
+    return max(jump_value(edition, jump) for jump in element.jumps)

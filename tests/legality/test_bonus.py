@@ -5,13 +5,18 @@ USQB = question bank for technical-official candidates, unofficial. Points are h
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from app import engine
 from app.domain.notation import parse_jump_element
 from app.legality.bonus import most_bonus
-from app.legality.judge import judge_all
+from app.legality.judge import judge, judge_all
+from app.legality.short_program import ShortElement, judge_short
+from app.legality.tally import Tally
 from app.rulebook.editions import Edition, edition
+from app.rulebook.money_tables import BonusRow
 
 JUVENILE = edition("usa/2025-26/juvenile/all/free")
 INTERMEDIATE = edition("usa/2025-26/intermediate/all/free")
@@ -101,6 +106,104 @@ def test_the_novice_bonus_is_a_switch() -> None:
     assert bonuses(counted, "2A 3S 3S+2T", falls="2") == [100, 0, 100]
     # The lead of a unit whose last jump was fallen on keeps it.
     assert bonuses(counted, "2A+3T", falls="1") == [100]
+
+
+def test_nobody_fell_who_is_not_said_to_have_fallen() -> None:
+    """The novice bonus is void for the jump fallen on; a short list of falls says nothing of the later elements."""
+    counted = {"novice_bonus": "counted"}
+    free, short = (
+        edition(f"isu/2024-25/advanced-novice/girls/{segment}", counted) for segment in ("free", "short")
+    )
+    axel, salchow = parse_jump_element("2A"), parse_jump_element("3S")
+    assert judge(free, Tally(), axel).verdict.bonus == 100
+    assert [one.bonus for one in judge_all(free, [axel, salchow], [True])[0]] == [0, 100]
+    lone = [ShortElement(axel), ShortElement(salchow)]
+    assert [one.bonus for one in judge_short(short, lone, [True])] == [0, 100]
+    assert [one.bonus for one in judge_short(short, lone)] == [100, 100]
+
+
+def test_the_bonus_for_a_variety_is_no_elements() -> None:
+    """Slides, novice: +2 for four different triples, +1 each 3A, at most +1 an element: the two points are apart."""
+    assert bonuses(NOVICE, "3T 3S 3Lo 3A") == [0, 0, 0, 300]
+
+
+def test_an_award_names_its_jump_its_rule_and_what_for() -> None:
+    table = JUNIOR.bonuses
+    assert table
+    tally = Tally()
+    for code, jump, earned in (("3Lz+3T", 2, "3Lz+3T: "), ("3A", 1, "3A: ")):
+        judged = judge(JUNIOR, tally, parse_jump_element(code))
+        (award,) = judged.verdict.awards
+        tally = judged.tally
+        assert (award.jump, award.points, award.rule) == (jump, 100, table.ref)
+        assert award.why in [earned + row.words for row in table.rows]
+    # Where the program has no cap, points that nobody looks at again are not remembered.
+    assert tally.bonus_points == 0
+
+
+def test_the_tally_keeps_only_what_a_bonus_will_look_at_again() -> None:
+    """Programs that no bonus can tell apart any more must share a tally."""
+    jumps = [parse_jump_element(code) for code in ("3T", "3S", "3Lo", "3F", "3Lz")]
+    _, four = judge_all(NOVICE, jumps[:4])
+    _, five = judge_all(NOVICE, jumps)
+    assert four.bonuses == five.bonuses
+    # Each double Axel is rewarded, however many there were.
+    _, tally = judge_all(JUVENILE, [parse_jump_element("2A"), parse_jump_element("2A+2T")])
+    assert set(tally.bonuses) == {()}
+
+
+def own(*rows: dict[str, object], **caps: int) -> Edition:
+    """Invented: a juvenile rulebook with other bonuses."""
+    assert JUVENILE.bonuses
+    changed = JUVENILE.bonuses.model_copy(
+        update={
+            "rows": tuple(
+                BonusRow.model_validate({"words": "invented", "points": 100, **row}) for row in rows
+            ),
+            "most_points_per_element": None,
+            **caps,
+        }
+    )
+    return replace(JUVENILE, name="own", rules=JUVENILE.rules.model_copy(update={"bonuses": changed}))
+
+
+def test_a_program_may_have_a_cap() -> None:
+    """Invented numbers: 1.50 in all. What the cap leaves is paid."""
+    book = own({"jumps": ["2A", "3S"]}, most_points=150)
+    assert bonuses(book, "2A 2A+2T 3S") == [100, 50, 0]
+    assert most_bonus(book, parse_jump_element("2A+3S")) == 150
+
+
+def test_an_element_may_earn_several_up_to_its_cap() -> None:
+    """Invented numbers: 2.50 an element, three double Axels."""
+    book = own({"jumps": ["2A", "3S"]}, most_points_per_element=250)
+    assert bonuses(book, "2A+2A+3S+SEQ") == [250]
+    assert most_bonus(book, parse_jump_element("2A+2A+3S+SEQ")) == 250
+
+
+def test_an_euler_is_no_single() -> None:
+    """Invented: a point for each single. TPH25: the Euler is a jump of its own kind."""
+    assert bonuses(own({"revolutions": [1]}), "2F+1Eu+2S 1S") == [0, 100]
+
+
+def test_the_bound_of_an_element() -> None:
+    """Slides: a 2A of a juvenile +1, two in one element still +1; a triple of a novice may be the fourth: +2."""
+    senior = edition("usa/2025-26/senior/women/free")
+    counted = edition("isu/2024-25/advanced-novice/girls/free", {"novice_bonus": "counted"})
+    varieties = own({"revolutions": [2], "variety": 3}, {"revolutions": [2], "variety": 5})
+    for book, code, most in (
+        (senior, "3A", 0),
+        (JUVENILE, "2T", 0),
+        (JUVENILE, "2A", 100),
+        (JUVENILE, "2A+2A+SEQ", 100),
+        (NOVICE, "2T", 0),
+        (NOVICE, "3T", 200),
+        (NOVICE, "3A", 300),
+        (counted, "2A", 100),
+        (own({"jumps": ["2A"]}), "2A+2A+SEQ", 200),
+        (varieties, "2T", 200),
+    ):
+        assert most_bonus(book, parse_jump_element(code)) == most, code
 
 
 def test_a_sheet_adds_the_bonus_to_the_total() -> None:

@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from app.legality.left import NO_LIMIT, LeftToUse, count_word, left_to_use
+from app.legality.left import (
+    NO_LIMIT,
+    LeftToUse,
+    count_word,
+    executions_left,
+    group_left,
+    left_to_use,
+    repeats_left,
+)
 from app.legality.tally import Tally
 from app.rulebook.editions import edition
+from app.rulebook.schema import Limits
 from tests.legality.programs import BESIDE, CLAUSE, after, free
 
 
@@ -99,6 +110,68 @@ def test_the_readings_of_the_euler_differ() -> None:
     assert left("2026-27", done).sequence is False  # the one sequence is used
     strict = left("2026-27", "3F+Eu+3S", **{BESIDE: "never"})
     assert (strict.sequence, strict.euler) == (False, False)
+
+
+def test_what_is_used_up_is_nothing_left() -> None:
+    """TPH25: three units, one of three jumps, one sequence. Slides 2026: three of one take-off, whatever the turns."""
+    now = left("2025-26", "2A+2T 3Lz+3T 3F+2Lo 3S+2S")
+    assert (now.units, now.three_jump_unit, now.sequence) == (0, False, False)
+    assert left("2026-27", "3T 3Lz+2T 3F+3T").doubles["2T"] == 0
+    short = left_to_use(edition("isu/2025-26/senior/women/short"), Tally())
+    assert (short.units, short.three_jump_unit, short.sequence) == (0, False, False)
+
+
+def test_an_euler_and_a_second_sequence() -> None:
+    """Invented: two sequences. Slides 2026: no Euler beside a sequence; the press report allows it inside one."""
+    assert left("2026-27", "", **{BESIDE: "never"}).euler is True
+    units = free("2026-27").rules.units
+    assert units
+    rules = free("2026-27").rules.model_copy(update={"units": units.model_copy(update={"most_sequences": 2})})
+    for reading, allowed in (("never", False), ("only inside the sequence", True)):
+        own = replace(free("2026-27"), name="own", rules=rules, settings={BESIDE: reading})
+        assert left_to_use(own, after(own, "3F+2A+SEQ")).euler is allowed
+        assert left_to_use(own, after(own, "3F+Eu+2A+SEQ")).sequence is allowed
+
+
+def test_one_take_off_may_be_repeated() -> None:
+    """Skate Canada notice 28 October 2022, juvenile: the example 2F+1T, 2Lz, 1A, 2F, then 2T counts for nothing."""
+    juvenile = edition("canada/2022-23/juvenile/all/free")
+    one, two = after(juvenile, "2F+1T 2Lz 1A"), after(juvenile, "2F+1T 2Lz 1A 2F")
+    assert [executions_left(juvenile, one, name) for name in ("2F", "2T", "2S", "1T")] == [1, 2, 2, 1]
+    assert [executions_left(juvenile, two, name) for name in ("2F", "2T", "2S", "1T")] == [0, 0, 1, 0]
+    assert {"no more 1T: F already repeated", "no more 2F: two used"} <= set(
+        left_to_use(juvenile, two).used_up
+    )
+
+
+def test_groups_have_quotas() -> None:
+    """Club events 2022/23, cubs B: one of 2T, 2S, 2Lo. Invented: two singles, one quad or quintuple."""
+    cubs = edition("club/2022-23/cubs-b/all/free")
+    done = after(cubs, "1A+2T")
+    assert [group_left(cubs, done, name) for name in ("2T", "2S", "1T")] == [NO_LIMIT, 0, NO_LIMIT]
+    assert "of 2T, 2S or 2Lo only 2T" in left_to_use(cubs, done).used_up
+    where = {"document": "Invented", "paragraph": "for this test", "certainty": "your own"}
+    groups = [{"revolutions": [1], "most": 2}, {"revolutions": [4, 5], "most": 1}]
+    limits = Limits.model_validate({"groups": groups, **where})
+    own = replace(free(), name="own", rules=free().rules.model_copy(update={"limits": limits}))
+    assert [group_left(own, Tally(), name) for name in ("1T", "4T", "3T")] == [2, 1, NO_LIMIT]
+    used = after(own, "2A 4T 1S")
+    assert [group_left(own, used, name) for name in ("1T", "4T", "5T", "3T")] == [1, 0, 0, NO_LIMIT]
+    assert [executions_left(own, used, name) for name in ("1T", "4S", "3T")] == [1, 0, 2]
+    assert "no more quads or quintuples: one used" in left_to_use(own, used).used_up
+    full = after(own, "2A 4T 1S 1T 1Lo")
+    assert group_left(own, full, "1T") == 0
+
+
+def test_repeats_left_of_triples_and_of_quads() -> None:
+    """TPH25: two, one of them a quad. Question bank, intermediate: two. Juvenile: no quota of that kind."""
+    done = left("2025-26", "3A 4T+2T 4T", "senior/men")
+    assert (done.repeats, done.quad_repeats) == (1, 0)
+    intermediate, juvenile = (
+        edition(f"usa/2025-26/{level}/all/free") for level in ("intermediate", "juvenile")
+    )
+    assert repeats_left(intermediate, Tally()) == (2, 2)
+    assert repeats_left(juvenile, Tally()) == (NO_LIMIT, NO_LIMIT)
 
 
 def test_children_have_their_own_quotas() -> None:

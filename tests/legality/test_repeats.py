@@ -66,7 +66,15 @@ def test_a_starred_jump_uses_up_an_execution_or_not() -> None:
     done = "2A 3T+COMBO+2T 3Lz+2T 2T"
     assert called(free(), done) == "2A 3T+COMBO+2T* 3Lz+2T 2T*"
     assert called(free(**{STARRED: "no"}), done) == "2A 3T+COMBO+2T* 3Lz+2T 2T"
-    # a jump barred by its own quota leaves no trace either
+    # also when it stands behind others
+    behind = "2A 2T 3T+COMBO+2T 3Lz+2T"
+    assert called(free(), behind).split()[-1] == "3Lz+2T*"
+    assert called(free(**{STARRED: "no"}), behind).split()[-1] == "3Lz+2T"
+    # every jump behind a break, not only the first
+    both = "2A 3T+COMBO+2T+2Lo 2Lo 3Lz+2Lo"
+    assert called(free(), both).split()[-1] == "3Lz+2Lo*"
+    # a jump barred by its own quota leaves no trace either, but is barred
+    assert called(free(**{STARRED: "no"}), "2A 2T 2T 2T") == "2A 2T 2T 2T*"
     assert after(free(**{STARRED: "no"}), "2A 2T 2T 2T").times("2T") == 2
     assert after(free(), "2A 2T 2T 2T").times("2T") == 3
 
@@ -74,6 +82,36 @@ def test_a_starred_jump_uses_up_an_execution_or_not() -> None:
 def test_a_quad_behind_a_break_holds_no_repeat_it_could_not_have() -> None:
     """4S is the one repeated quad, so a starred second 4F leaves the second place to a triple."""
     assert called(free(who="senior/men"), "3A 4S+2T 4S 4F 3T+SEQ+4F 3T").split()[-1] == "3T"
+
+
+def test_a_jump_behind_a_break_was_repeated_in_a_unit() -> None:
+    """Fact sheet 3.4, 9 and 10, under the reading that it uses up an execution: it takes one of the two repeats."""
+    done = "2A 3F 3T+SEQ+3F 3Lz+2T 3Lz 3S+2Lo 3S"
+    assert called(free(), done).split()[-1] == "3S*"
+    assert called(free(**{STARRED: "no"}), done).split()[-1] == "3S"
+    # one of two executions in a unit: the solo one needs no +REP
+    assert called(free(), "2A 3T+COMBO+3Lz 3Lz") == "2A 3T+COMBO+3Lz* 3Lz"
+
+
+def test_a_jump_behind_a_break_holds_no_place_beyond_its_quotas() -> None:
+    """Slides 2026: three toe loops of any kind. The second 3T is a fourth one, so two others may still be repeated."""
+    done = "3T+2T 2A+COMBO+2T+3T 3Lz 3Lz 3S 3S"
+    assert called(free("2026-27"), done) == "3T+2T 2A+COMBO+2T*+3T* 3Lz 3Lz+REP 3S 3S+REP"
+    # Announcements of club events 2022/23, cubs B: one of 2T, 2S, 2Lo.
+    cubs = edition("club/2022-23/cubs-b/all/free")
+    assert called(cubs, "1A+2T 1F+COMBO+2S 2S") == "1A+2T 1F+COMBO+2S* 2S*"
+
+
+def test_a_rulebook_may_allow_a_jump_once() -> None:
+    """Invented numbers."""
+    book = free()
+    repeats = book.rules.repeats
+    assert repeats
+    doubles, triples = repeats.classes
+    strict = repeats.model_copy(update={"classes": (doubles, triples.model_copy(update={"executions": 1}))})
+    own = replace(book, name="own", rules=book.rules.model_copy(update={"repeats": strict}))
+    assert called(own, "2A 3Lz 3Lz+2T") == "2A 3Lz 3Lz*+2T"
+    assert last(own, "2A 3Lz 3Lz+2T")[0].why == "no more 3Lz: executed once"
 
 
 def test_reasons_in_words() -> None:
@@ -108,6 +146,8 @@ def test_a_rulebook_may_allow_a_jump_three_times() -> None:
     generous = repeats.model_copy(update={"classes": (doubles, triples.model_copy(update={"executions": 3}))})
     own = replace(book, name="own", rules=book.rules.model_copy(update={"repeats": generous}))
     assert called(own, "2A 3Lz 3Lz+2T 3Lz 3F+3Lz") == "2A 3Lz 3Lz+2T 3Lz 3F+3Lz*"
+    # A jump that holds one of the two places needs no second one.
+    assert called(own, "2A 3Lz+2T 3Lz 3F+2Lo 3F 3Lz") == "2A 3Lz+2T 3Lz 3F+2Lo 3F 3Lz"
 
 
 def test_every_number_of_revolutions_finds_its_quota() -> None:

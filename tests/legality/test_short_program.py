@@ -47,6 +47,8 @@ CALLS = [
     ("senior/men", "4Lz# 3A 1F", "4Lz 3A 1F*+COMBO"),  # sheet
     ("senior/women", "1A 3F 3Lz", "1A* 3F 3Lz+COMBO"),  # a popped Axel is still the Axel element
     ("senior/men", "4A 3A 4Lz+3T", "4A 3A 4Lz+3T"),  # sheet: a 4A as the solo jump
+    ("senior/men", "4A 3F 3A", "4A 3F+COMBO 3A"),  # and so the later of the two others is the combination
+    ("senior/women", "3F 3Lz 3S", "3F 3Lz* 3S+COMBO"),  # no Axel at all: the last one (inferred)
 ]
 
 
@@ -65,10 +67,20 @@ def test_the_euler_has_no_place_in_the_combination() -> None:
     assert (salchow.jump, salchow.ruling, salchow.certainty) == (3, "nothing", "inferred")
 
 
+def test_where_the_euler_is_allowed_it_stands_between_two_listed_jumps() -> None:
+    """Fact sheet, section 7: the Euler was allowed here in 2024/25; TPH25: only between two listed jumps."""
+    girls = edition("isu/2024-25/advanced-novice/girls/short")
+    assert short_called(girls, "2A 2Lo 2F+1Eu+2T") == "2A 2Lo 2F+1Eu+2T"
+    (ruling,) = short_verdicts(girls, "2A 2Lo 1Eu+2F+2T")[2].rulings
+    assert (ruling.jump, ruling.why) == (1, "an Euler counts only between two listed jumps")
+
+
 UNDER_WAY = [
     # with two of three elements skated nothing is lost yet
     ("3Lz 3F", "3Lz 3F"),
     ("3F 2A", "3F 2A"),
+    ("3F 2Lz", "3F 2Lz"),  # the double may yet be the combination
+    ("2Lz 3F", "2Lz 3F"),
     ("2A 3Lz+3T", "2A 3Lz+3T"),
     ("3Lz", "3Lz"),
     ("", ""),

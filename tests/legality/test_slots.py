@@ -39,6 +39,8 @@ def test_places(season: str, done: str, expected: str) -> None:
 def test_an_attempt_without_revolutions_fills_a_box_and_is_printed_plain() -> None:
     """TPH25: every attempt fills a box. Sheets print it without a star and without value."""
     assert called(NEW, "A Lz 3F+T 3S 3T 2F 2Lo") == "A Lz 3F+T 3S 3T 2F 2Lo*"
+    (behind,) = last(OLD, "2A 3F+1Eu+S")
+    assert (behind.jump, behind.ruling) == (3, "nothing")
     (ruling,) = last(NEW, "A Lz")
     assert (ruling.ruling, ruling.why) == ("nothing", "Lz without a full revolution has no value")
 

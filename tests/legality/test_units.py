@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from app.domain.notation import parse_jump_element
 from app.legality.units import misplaced_euler, unit_facts
-from tests.legality.programs import BESIDE, called, free, last
+from app.rulebook.editions import edition
+from app.rulebook.schema import Inside
+from tests.legality.programs import BESIDE, after, called, free, last
 
 OLD, NEW = free(), free("2026-27")
 
@@ -74,6 +78,8 @@ CALLS_2026 = [
     ("3Lo+Eu+2A+SEQ 3Lz+3T", "3Lo+Eu+2A+SEQ 3Lz+3T"),  # inside the sequence it may stand
     ("3F+2A+SEQ 3Lz+Eu+3S", "3F+2A+SEQ 3Lz+Eu*+3S*"),  # beside a sequence it may not
     ("3Lz+Eu+3S 3F+2A+SEQ", "3Lz+Eu+3S 3F+2A*+SEQ+REP"),
+    # an Euler before the first jump is no listed jump and takes nothing with it
+    ("2A+Eu+3S Eu+3Lz+Eu+3F", "2A+Eu+3S Eu*+3Lz+Eu*+3F*"),
 ]
 
 
@@ -88,6 +94,59 @@ def test_the_other_reading_bars_euler_and_sequence_altogether() -> None:
     assert called(strict, "3Lo+Eu+2A+SEQ") == "3Lo+Eu*+2A*+SEQ"
     assert called(strict, "3F+2A+SEQ 3Lz+Eu+3S") == "3F+2A+SEQ 3Lz+Eu*+3S*"
     assert called(strict, "3Lo 3F+Eu+3S 3Lz+2A+SEQ") == "3Lo 3F+Eu+3S 3Lz+2A*+SEQ+REP"
+
+
+def test_where_two_rules_speak_of_a_jump_nothing_wins_then_the_first() -> None:
+    """TPH25: of a surplus unit the first jump counts, in part; one without value has none to keep."""
+    full = "2A+2T 3Lz+3T 3F+2Lo "
+    lead, tail = last(OLD, full + "Lz+2S")
+    assert (lead.ruling, lead.why) == ("nothing", "Lz without a full revolution has no value")
+    assert called(OLD, full + "Lz+2S").split()[-1] == "Lz+2S*"
+    lead, tail = last(OLD, full + "3S+T")
+    assert (lead.ruling, tail.ruling) == ("part", "nothing")
+    assert tail.why == "only 3 combinations and sequences count"
+
+
+def test_a_rulebook_may_allow_more_jumps_in_every_unit() -> None:
+    """Invented numbers: three jumps in every unit, four in one."""
+    units = OLD.rules.units
+    assert units
+    wide = units.model_copy(update={"usual_jumps": 3, "most_jumps": 4})
+    own = replace(OLD, name="own", rules=OLD.rules.model_copy(update={"units": wide}))
+    done = "2A+2T+2Lo 3F+2T+2Lo+2S 3Lz+1T+1T+1T"
+    assert called(own, done) == "2A+2T+2Lo 3F+2T+2Lo+2S 3Lz+1T+1T+1T*"
+    assert after(own, "2A+2T+2Lo").long_units == 0
+
+
+def test_a_second_sequence_beside_an_euler_is_barred_where_the_two_may_not_stand_together() -> None:
+    """Slides 2026: an Euler and a sequence may not both be in the program. Invented: two sequences allowed."""
+    units = NEW.rules.units
+    assert units
+    rules = NEW.rules.model_copy(update={"units": units.model_copy(update={"most_sequences": 2})})
+    for reading, expected in (("never", "3S+2A*+SEQ+REP"), ("only inside the sequence", "3S+2A+SEQ")):
+        own = replace(NEW, name="own", rules=rules, settings={BESIDE: reading})
+        assert called(own, "3Lo+Eu+2A+SEQ 3S+2A+SEQ").split()[-1] == expected
+
+
+def test_an_euler_is_no_double_of_a_juvenile_unit() -> None:
+    """Slides 2026, juvenile: at most two doubles in a unit of three, and a single; an attempt is neither."""
+    juvenile = edition("usa/2025-26/juvenile/all/free")
+    assert called(juvenile, "2A 2Lz+1Eu+2S") == "2A 2Lz+1Eu+2S"
+    assert called(juvenile, "2A 2Lz+2T+2Lo") == "2A 2Lz+2T+2Lo*"
+    assert called(juvenile, "2A 2Lz+T+2Lo") == "2A 2Lz+T+2Lo"
+
+
+def test_limits_inside_a_unit_by_its_length() -> None:
+    """Invented: in a unit of three one single, the Euler is none; in one of four something else."""
+    units = OLD.rules.units
+    assert units
+    inside = tuple(
+        Inside(jumps=jumps, revolutions=(turns,), most=most) for jumps, turns, most in ((4, 3, 1), (3, 1, 1))
+    )
+    rules = OLD.rules.model_copy(update={"units": units.model_copy(update={"inside": inside})})
+    own = replace(OLD, name="own", rules=rules)
+    assert called(own, "2F+1T+1Lo") == "2F+1T+1Lo*"
+    assert called(own, "2F+1Eu+1S") == "2F+1Eu+1S"
 
 
 def test_each_reason_is_said_with_its_rule() -> None:

@@ -60,6 +60,15 @@ def test_a_jump_that_only_history_knows_has_a_slot() -> None:
     assert [ruling.jump for option in advice.options for ruling in option.rulings] == [2]
 
 
+def test_an_euler_before_the_first_jump_takes_nothing_with_it() -> None:
+    """Slides 2026: one Euler in the program. The second one and what hangs on it count for nothing, the Lutz does."""
+    again = "Eu+3Lz+Eu+3S"
+    request = one_pass([again, "3Lz"], edition="isu/2026-27/senior/women/free", done=[{"code": "2A+Eu+3S"}])
+    assert packable(problem(request))
+    by_name = {option.element: option.value for option in Planner(request).advise().options}
+    assert by_name[again] == by_name["3Lz"] == 5.9
+
+
 def test_every_jump_there_is_fits() -> None:
     """Twenty-three different jumps in one program."""
     assert packable(problem(one_pass(MANY, attempts=clean(*MANY))))

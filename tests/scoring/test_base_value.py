@@ -46,6 +46,9 @@ PRINTED = [
     ("2018-19", "3Lz+SEQ+1Eu*+2S*", False, 472),  # 5.90 x 0.8, official element line
     ("2018-19", "2Lz+1Eu+SEQ+2S*", True, 229),  # 2.31 + 0.55, then x 0.8 = 2.288, official element line
     ("2018-19", "1A+1Eu+SEQ+2S*", True, 141),  # 1.21 + 0.55, then x 0.8 = 1.408, official element line
+    # Where nothing else is taken off, those seasons round the sum once: 4.66 + 0.55 + 3.78 would be 8.99.
+    ("2019-20", "3F<+1Eu+3S<", True, 900),  # (4.24 + 0.50 + 3.44) x 1.1 = 8.998, sheet
+    ("2021-22", "2F<+2T<", True, 273),  # (1.44 + 1.04) x 1.1 = 2.728, sheet; 1.58 + 1.14 would be 2.72
     ("2025-26", "CCoSp4", False, 350),
     ("2025-26", "CCoSp3V", False, 225),  # 3.00 x 0.75, sheets
     ("2025-26", "CCoSp4", True, 350),  # the late factor is for jumps only
