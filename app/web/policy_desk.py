@@ -124,8 +124,8 @@ class PolicyDesk:
         """Whether an order of that key is for this program, mode and role."""
         return key.startswith(f"{program_id} {mode} ") and key.endswith(f" {role}")
 
-    def make(self, order: Order, state: LiveState) -> Kept:
-        """A policy in which that state stands; in the background, one at a time."""
+    def make(self, order: Order, state: LiveState) -> Kept | None:
+        """A policy in which that state stands; in the background, one at a time. None: it is being made elsewhere."""
         return self.made(order, state, uuid4().hex[:12])
 
     def made(self, order: Order, state: LiveState, version: str) -> Kept:
@@ -161,7 +161,7 @@ class PolicyDesk:
             lambda done: self._done(order.key, done)
         )
 
-    def _done(self, key: str, done: Future[Kept]) -> None:
+    def _done(self, key: str, done: Future[Kept | None]) -> None:
         with self._lock:
             self._under_way.pop(key, None)
             if done.cancelled() or self._closed:
@@ -170,6 +170,8 @@ class PolicyDesk:
                 log.error("no policy for %s", key, exc_info=error)
                 return
             kept = done.result()
+            if kept is None:
+                return
             self._kept[key] = kept
             self._kept.move_to_end(key)
             self._packed[kept.version] = key, kept.packed

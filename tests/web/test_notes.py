@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -22,7 +23,7 @@ from app.storage.stores import Stores, open_stores
 from app.web.jobs import Job, Jobs, Progress
 from app.web.live_log import sheet_of
 from app.web.notes import Notes
-from app.web.policy_desk import Order, Place, PolicyDesk
+from app.web.policy_desk import Kept, Order, Place, PolicyDesk
 from app.web.routes.policy import Asker
 from app.web.shared_jobs import SharedJobs
 from app.web.shared_pairing import SharedPairingDesk, SharedThrottle
@@ -154,24 +155,58 @@ def found_at(desk: PolicyDesk, order: Order, state: LiveState) -> Place:
         time.sleep(0.05)
 
 
-def test_a_policy_is_the_same_at_every_worker_also_further_on(
-    demo_app: FastAPI, demo_laptop: TestClient, stores: Stores, two: Two
+@dataclass
+class Boards:
+    """A live program of the demo, and the orders of its policies."""
+
+    app: FastAPI
+    laptop: TestClient
+    stores: Stores
+    live: str = ""
+    number: int = 0
+
+    def start(self) -> Boards:
+        sent = {"layout_id": 1, "kind": "run-through"}
+        self.live = self.laptop.post("/live", data=sent).headers["location"]
+        self.number = int(self.live.rsplit("/", 1)[1])
+        return self
+
+    def log_a_pass(self) -> None:
+        sent = {"number": 1, "tap": "3Lz+3T planned", "event_id": "one"}
+        assert self.laptop.post(f"{self.live}/pass", data=sent).status_code == 303
+
+    def now(self) -> tuple[Order, LiveState]:
+        sheet = sheet_of(self.stores, self.number)
+        return Asker(sheet, LAPTOP, "en").order(self.app.state.advisor), sheet.state
+
+
+@pytest.fixture
+def boards(demo_app: FastAPI, demo_laptop: TestClient, stores: Stores) -> Boards:
+    return Boards(demo_app, demo_laptop, stores).start()
+
+
+class CountingDesk(SharedPolicyDesk):
+    """Counts what it makes itself."""
+
+    made_here = 0
+
+    def made(self, order: Order, state: LiveState, version: str) -> Kept:
+        self.made_here += 1
+        return super().made(order, state, version)
+
+
+def test_a_policy_is_made_once_and_is_the_same_at_every_worker_also_further_on(
+    boards: Boards, two: Two
 ) -> None:
-    here, there = SharedPolicyDesk(two[0]), SharedPolicyDesk(two[1])
-    live = demo_laptop.post("/live", data={"layout_id": 1, "kind": "run-through"}).headers["location"]
-    number = int(live.rsplit("/", 1)[1])
-
-    def now() -> tuple[Order, LiveState]:
-        sheet = sheet_of(stores, number)
-        return Asker(sheet, LAPTOP, "en").order(demo_app.state.advisor), sheet.state
-
-    start = found_at(here, *now())
-    sent = {"number": 1, "tap": "3Lz+3T planned", "event_id": "one"}
-    assert demo_laptop.post(f"{live}/pass", data=sent).status_code == 303
-    order, state = now()
+    here, there = CountingDesk(two[0]), CountingDesk(two[1])
+    start = found_at(here, *boards.now())
+    boards.log_a_pass()
+    order, state = boards.now()
     # The other worker hears of this program only now, a pass later.
     assert found_at(there, order, state) == found_at(here, order, state)
     assert found_at(there, order, state).version == start.version
+    assert (here.made_here, there.made_here) == (1, 0)
+    number = boards.number
     texts = [
         gzip.decompress(desk.packed(start.version, number, "advice", "coach") or b"")
         for desk in (here, there)
@@ -181,3 +216,18 @@ def test_a_policy_is_the_same_at_every_worker_also_further_on(
     assert there.packed(start.version, number + 1, "advice", "coach") is None
     here.close()
     there.close()
+
+
+def test_a_policy_begun_elsewhere_is_waited_for_and_begun_anew_when_that_worker_has_died(
+    boards: Boards, two: Two, database: Database
+) -> None:
+    here, (order, state) = CountingDesk(two[0]), boards.now()
+    two[1].put("policy begun", order.key, "a worker that dies")
+    assert here.make(order, state) is None
+    assert here.make(order, state) is None
+    with database.engine.begin() as connection:
+        connection.execute(text("UPDATE worker_note SET at = :then"), {"then": _a_minute_ago()})
+    assert here.make(order, state) is not None
+    assert here.made_here == 1
+    assert two[1].get("policy begun", order.key) is None, "done: the next one may be begun at once"
+    here.close()
