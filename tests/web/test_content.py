@@ -18,7 +18,8 @@ def sheet_of(page: str) -> list[tuple[str, str, str]]:
     """The printed rows: number, short program, free skating."""
     part = re.search(r'<section class="content-sheet">(.*?)</section>', page, re.DOTALL)
     assert part is not None
-    return re.findall(r'<tr><th scope="row">(\d+)</th><td>(.*?)</td><td>(.*?)</td></tr>', part[1])
+    body = part[1].replace("<wbr>", "")
+    return re.findall(r'<tr><th scope="row">(\d+)</th><td>(.*?)</td><td>(.*?)</td></tr>', body)
 
 
 def handed_in(page: str) -> list[tuple[str, str, bool]]:

@@ -83,7 +83,7 @@ def test_options_are_the_ready_elements_of_the_same_takeoff(laptop: TestClient) 
 @pytest.mark.parametrize(
     ("lines", "said"),
     [
-        ("0:18 3Q", "line 1.code: cannot read '3Q'"),
+        ("0:18 3Q", "line 1: cannot read '3Q'"),
         ("0:18 3Lz\n9:99:9 3F", "line 2: '9:99:9' given; expected minutes and seconds"),
         ("0:18 3Lz 9", "line 1: '9' given; expected a grade"),
         ("0:18 3Lz 1 2", "expected a time, an element and perhaps a grade"),

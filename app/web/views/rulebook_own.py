@@ -115,7 +115,7 @@ def _field(one: OwnField, given: Mapping[str, str], draft: Draft) -> FieldView:
         one.expected,
         one.choices,
         draft.faults.get(one.path, ""),
-        (one.text or "nothing") if moved else "",
+        (one.text or say("nothing")) if moved else "",
     )
 
 
