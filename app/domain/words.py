@@ -56,6 +56,14 @@ class Figure(str):
     __slots__ = ()
 
 
+def grouped(number: int) -> str:
+    """A large whole number, its thousands set apart by a narrow space, which no language reads as a decimal sign.
+
+    Source: ISO 80000-1:2022, 7.3.1, from memory.
+    """
+    return f"{number:,}".replace(",", "\u202f")
+
+
 def say(message: str, /, **values: object) -> Text:
     """One message, usually a sentence. A percent sign in it is written `%%`."""
     return Text(message % values, message, values)

@@ -45,6 +45,13 @@ class Cause(StrEnum):
     CREDIT = "credit"
 
 
+CAUSE_NAMES: dict[Cause, str] = {
+    Cause.DECISION: say("Decision"),
+    Cause.CONSISTENCY: say("Consistency"),
+    Cause.CALL: say("Call"),
+    Cause.RULE: say("Rule"),
+    Cause.CREDIT: say("Credit"),
+}
 CAUSE_WORDS: dict[Cause, str] = {
     Cause.DECISION: say("something else was tried than planned"),
     Cause.CONSISTENCY: say("it came out other than tried"),

@@ -17,7 +17,7 @@ from pydantic import ValidationError
 
 from app.domain.points import Points, read_points, show
 from app.domain.typed import with_point
-from app.domain.words import clauses, figure, say
+from app.domain.words import clauses, figure, of_the_data, say
 from app.errors import InputError
 from app.rulebook.editions import OWN, Edition
 from app.rulebook.own_words import LEFT_OUT, POINTS, label, plain, together
@@ -75,7 +75,9 @@ def own_fields(book: Edition) -> tuple[OwnField, ...]:
         readings = tuple(switch.readings)
         now = book.reading(name) or switch.default
         found.append(
-            OwnField(f"switches.{name}", switch.question, "choice", now, _one_of(readings), readings)
+            OwnField(
+                f"switches.{name}", of_the_data(switch.question), "choice", now, _one_of(readings), readings
+            )
         )
     return tuple(found)
 

@@ -183,7 +183,7 @@ def _of_late(edition: Edition) -> Iterator[Said]:
         yield say("Nothing counts more in the second half."), (0,)
         return
     words = say_many(
-        "The last %(number)s jump element begun in the second half count %(factor)s times their base value.",
+        "Only %(number)s jump element counts %(factor)s times its base value: the last one begun in the second half.",
         "The last %(number)s jump elements begun in the second half count %(factor)s times their base value.",
         late.last,
         number=number(late.last),

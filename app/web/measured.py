@@ -9,7 +9,7 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.types import Message, Receive
 
-from app.domain.words import say
+from app.domain.words import grouped, say
 from app.security.limits import BODY_SECONDS, most_body
 
 
@@ -28,7 +28,7 @@ def measured(receive: Receive, path: str, seconds: float = BODY_SECONDS) -> Rece
             more = bool(message.get("more_body", False))
             if so_far > most:
                 raise HTTPException(
-                    413, say("more than %(most)s bytes given; send less at a time", most=f"{most:,}")
+                    413, say("more than %(most)s bytes given; send less at a time", most=grouped(most))
                 )
         return message
 

@@ -56,8 +56,8 @@ def draw_range(bar: RangeBar) -> Markup:
         f'<rect class="eight" x="{low:.1f}" y="{BAR_TOP}" width="{max(high - low, 2):.1f}" height="{BAR_HIGH}" rx="4"/>'
         f'<path class="today" d="M{today:.1f} {BAR_TOP - 6}V{BAR_TOP + BAR_HIGH + 6}"/>'
         f'<path class="mean" d="M{mean - 9:.1f} {middle:.1f}l9 -9 9 9 -9 9z"/>'
-        f'<text class="number" x="{low:.1f}" y="18">{bar.low:.1f}</text>'
-        f'<text class="number" x="{high:.1f}" y="18">{bar.high:.1f}</text></svg>'
+        f'<text class="number" x="{low:.1f}" y="18">{written(figure(bar.low))}</text>'
+        f'<text class="number" x="{high:.1f}" y="18">{written(figure(bar.high))}</text></svg>'
     )
 
 

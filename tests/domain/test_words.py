@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from app.domain.words import Text, both, either, figure, listed, say, say_many, sentences
+from app.domain.words import Text, both, either, figure, grouped, listed, say, say_many, sentences
 
 
 def test_a_message_is_english_and_keeps_its_places() -> None:
@@ -63,3 +63,11 @@ def test_a_copy_says_the_same() -> None:
 def test_a_figure_has_its_digits(number: float, digits: int, signed: bool, shown: str) -> None:
     assert figure(number, digits, signed=signed) == shown
     assert figure(float(Decimal(str(number))), digits, signed=signed) == shown
+
+
+@pytest.mark.parametrize(
+    ("number", "written"), [(999, "999"), (15562, "15\u202f562"), (1000000, "1\u202f000\u202f000")]
+)
+def test_thousands_stand_apart_without_a_decimal_sign(number: int, written: str) -> None:
+    """Groups of three with a small space, neither comma nor point: ISO 80000-1, 7.3.1, from memory."""
+    assert grouped(number) == written

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from app import engine
 from app.domain.rulings import CERTAINTIES, Certainty
-from app.domain.words import either, figure, listed, say, sentences
+from app.domain.words import either, figure, grouped, listed, say, sentences
 from app.live import advice
 from app.live.program import KnownElement, Limits, Plan
 from app.live.rule_notes import RuleNote, notes_for
@@ -235,7 +235,7 @@ def _figures(card: engine.Card) -> str:
 def _search(card: engine.Card) -> str:
     if card.proved:
         return say("No card of so many rules is worth more: every one was looked at.")
-    count = f"{card.looked_at:,}"
+    count = grouped(card.looked_at)
     return say("The best of a search through %(count)s cards; a better one may exist.", count=count)
 
 

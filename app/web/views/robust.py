@@ -230,7 +230,7 @@ def _verdict(found: engine.Sturdy, limits: Limits) -> str:
         return say(
             "The first is %(signed)s on today's: less than the %(threshold)s you call worth a change.",
             signed=signed(gain),
-            threshold=format(limits.threshold, "g"),
+            threshold=Figure(format(limits.threshold, "g")),
         )
     return say(
         "The first is %(signed)s points on today's, on average, misses and recovery included.",

@@ -14,6 +14,7 @@ from app.domain.words import figure, listed, say, sentences
 from app.live.events import PassLeftOut
 from app.live.fold import LiveState, likeliest
 from app.review.compare import (
+    CAUSE_NAMES,
     CAUSE_WORDS,
     Beside,
     Called,
@@ -83,7 +84,7 @@ def skate_view(sheet_id: int, title: str, live: Sheet, official: OfficialSheet) 
             called="–" if line.called is None else rows[line.called].printed,
             moved=line.moved,
             causes=tuple(
-                (str(one), CAUSE_WORDS[one])
+                (CAUSE_NAMES[one], CAUSE_WORDS[one])
                 for one in causes(line, planned, log, rows, credit=place in apart)
             ),
             costs=tuple(_cost_words(cost, lines, planned, rows)),
