@@ -79,6 +79,13 @@ def _no_browser(why: str) -> None:
     pytest.skip(said)
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """A browser that a busy machine held up is asked once more; the summary then counts a rerun."""
+    for item in items:
+        if item.get_closest_marker("browser"):
+            item.add_marker(pytest.mark.flaky(reruns=1))
+
+
 OpenPage = Callable[..., Page]
 
 

@@ -38,6 +38,7 @@ def test_a_session_on_a_phone(open_page: OpenPage, layout: int, scripts: bool) -
     asked = set()
     for _ in range(3):
         expect(page.locator(".answers button").first).to_have_text("Keep the plan")
+        page.wait_for_load_state()
         asked.add(page.locator("h1").inner_text())
         for button in page.locator(".answers button").all():
             box = button.bounding_box()
