@@ -4,24 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from app.domain.words import Text, say, say_many
+from app.domain.words import say, say_many
+from app.practice.endings import FATE_WORDS
 from app.web.languages import Day
 from app.web.sheet_log import Offer, OfferRow
-
-ENDED: dict[str, Text] = {
-    "clean": say("landed clean"),
-    "error": say("landed with a minus grade"),
-    "q": say("landed on the quarter"),
-    "<": say("under-rotated"),
-    "<<": say("downgraded"),
-    "edge": say("wrong edge"),
-    "fall": say("fell"),
-    "popped by one": say("popped by one"),
-    "popped to a single": say("popped to a single"),
-    "tail not tried": say("tail not tried"),
-    "tail shortened": say("tail shortened"),
-}
-"""The fates of `app.chances.record`, as a sheet shows them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,4 +77,4 @@ def _row(one: OfferRow) -> LogRow:
 
 
 def _counted(code: str, fate: str) -> str:
-    return say("%(element)s, %(ended)s", element=code, ended=ENDED[fate])
+    return say("%(element)s, %(ended)s", element=code, ended=FATE_WORDS[fate])
