@@ -33,7 +33,6 @@ _JUMP_EXPECTED = say(
 )
 
 
-@lru_cache(maxsize=20_000)
 def _unreadable(code: str, offending: str, expected: str) -> NotationError:
     return NotationError(
         code,
@@ -48,6 +47,7 @@ def _unreadable(code: str, offending: str, expected: str) -> NotationError:
     )
 
 
+@lru_cache(maxsize=20_000)
 def parse_element(code: str) -> Element:
     """Read one element code. Raises NotationError showing the offending part and what was expected."""
     if not isinstance(code, str) or not code.strip():

@@ -149,6 +149,17 @@ def test_a_wrong_code_shows_the_part_and_what_was_expected(code: str, shown: str
     assert caught.value.field == "code"
 
 
+def test_a_code_is_read_once_and_a_fault_is_raised_anew() -> None:
+    """Used to be the other way round: nothing read was remembered, and one error was raised again and again."""
+    assert parse_element("3Lz+3T") is parse_element("3Lz+3T")
+    errors = []
+    for _ in range(2):
+        with pytest.raises(NotationError) as caught:
+            parse_element("3Lz+3X")
+        errors.append(caught.value)
+    assert errors[0] is not errors[1]
+
+
 def test_a_line_end_inside_a_code_is_refused() -> None:
     with pytest.raises(NotationError):
         parse_element("3Lz\n+2T")
