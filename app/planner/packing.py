@@ -78,10 +78,10 @@ def packable(problem: Problem) -> bool:
 
 
 def _late_bonus_fits(book: Edition, attempts: Sequence[Attempt]) -> bool:
-    """Has what the late factor may add to any attempt room in its place of word c?"""
+    """Has what the late factor may add to any attempt, rounded, room in its place of word c?"""
     jumps = max((len(one.element.jumps) for one in attempts if one.element), default=0)
     most = max(book.values.rows.values()) * jumps * (book.rules.late.percent - 100)
-    return most < 100 << k.LATE_BITS
+    return most < 100 * ((1 << k.LATE_BITS) - 1)
 
 
 def _attempts(problem: Problem) -> list[Attempt]:

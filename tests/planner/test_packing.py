@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from app.planner.packing import packable
 from app.planner.plan import Planner
 from app.planner.problem import Problem, read_problem
 from app.requests import AdviseRequest, read_request
+from app.rulebook.editions import SHELF, edition
+from app.rulebook.own import named
 from tests.planner.requests_for_tests import SHORT, Request, clean, one_pass
 
 NO_STAR_COUNTS = {"starred_jumps_use_up_an_execution": "no"}
@@ -67,6 +71,19 @@ def test_an_euler_before_the_first_jump_takes_nothing_with_it() -> None:
     assert packable(problem(request))
     by_name = {option.element: option.value for option in Planner(request).advise().options}
     assert by_name[again] == by_name["3Lz"] == 5.9
+
+
+def test_late_bonus_that_is_rounded_up_to_the_next_bit_is_not_lost() -> None:
+    """Invented: 20.47 x 1.50 = 30.705, on a sheet 30.71. 10.24 of late bonus is one more than ten bits hold."""
+    women = edition("isu/2025-26/senior/women/free")
+    late = women.rules.late.model_copy(update={"percent": 150})
+    values = replace(women.values, rows=dict.fromkeys(women.values.rows, 2047))
+    book = replace(women, rules=women.rules.model_copy(update={"late": late}), values=values)
+    book = named(book, "Half as much again", 1)
+    SHELF.own[book.name] = book
+    rows = [{"planned": code, "options": [code], "late": True} for code in ("2A", "3Lz")]
+    request = {"edition": book.name, "passes": rows, "attempts": clean("2A", "3Lz")}
+    assert Planner(request).advise().value == 61.42
 
 
 def test_every_jump_there_is_fits() -> None:
