@@ -1,7 +1,7 @@
-"""Every reason can be said in every language, is about a jump of its element, and names a rule of the rulebook.
+"""Every reason can be said in every language, is about a jump of its element, and names the rule it follows from.
 
 Crowded random programs of every edition and of a few odd ones reach every sentence that app/legality has. Held to the
-catalogue (data/words), to the rulebooks (data/rules) and to the paragraphs named in app/legality.
+catalogue (data/words), and to the table below: which rule speaks of what, as the rule fact sheet has it.
 """
 
 from __future__ import annotations
@@ -15,13 +15,12 @@ from random import Random
 
 import pytest
 from babel.messages.pofile import read_po
-from pydantic import BaseModel
 
 from app.domain.elements import JumpElement, OtherElement
 from app.domain.notation import parse_element, parse_jump_element
 from app.domain.rulings import RuleRef, Ruling
 from app.domain.words import Text
-from app.legality import short_program, slots, units
+from app.legality import units
 from app.legality.judge import judge
 from app.legality.left import left_to_use
 from app.legality.short_outlook import short_outlook
@@ -33,12 +32,65 @@ from app.rulebook.schema import Family, Limits
 from app.rulebook.table import Rule
 from app.web.languages import CATALOGUES, LANGUAGES
 from tests.legality.crowded_programs import draw_code, pool
-from tests.legality.programs import free
+from tests.legality.programs import BESIDE, CLAUSE, free
 
 LEGALITY = Path(units.__file__).parent
 WHOLE = [one.code for one in LANGUAGES.values() if one.code != "en" and not one.terms_only]
-NAMED = (slots.NO_REVOLUTIONS, units.BROKEN, units.EULER_PLACE, short_program.REPEATED,
-         short_program.SECOND_UNIT)  # fmt: skip
+HANDBOOK = "ISU Technical Panel Handbook Single Skating 2025/26"
+CLAUSE_OR_REPEATS = "the clause of two repeats"
+SUBJECTS = {
+    # 3.1 and 3.6: boxes; an attempt without revolutions, read in the handbook. 3.5: the Axel-type jump.
+    "extra jump element: only %(boxes)s count": ("boxes",),
+    "%(jump)s without a full revolution has no value": ("handbook, read",),
+    "no Axel-type jump attempted: the last jump element counts for nothing": ("axel",),
+    # 1.3, 7 and 8: jumps of a level, quintuples only solo.
+    "%(jump)s has no value at this level": ("allowed",),
+    "%(jump)s counts only as a solo jump": ("allowed",),
+    # 3.2 and 3.3: units; behind a break nothing counts, an Euler between two listed jumps: read in the handbook.
+    "only %(count)s combination or sequence counts": ("units",),
+    "only %(count)s sequence counts": ("units",),
+    "only %(count)s jump counts in this unit": ("units",),
+    "%(limit)s: the unit of %(jumps)s jumps is already used": ("units",),
+    "only %(most)s jumps of %(turns)s revolutions in a unit of %(jumps)s": ("units",),
+    "the unit was broken before this jump": ("handbook, read",),
+    "an Euler counts only between two listed jumps": ("handbook, read",),
+    # 1.2: one Euler, and Euler beside sequence, a conflict of two sources; what a breach costs stands in neither.
+    "only %(most)s Euler in the program": ("cost of euler",),
+    "no Euler in a combination beside a sequence": (f"cost of {BESIDE}",),
+    "no Euler and sequence in one program": (f"cost of {BESIDE}",),
+    "no sequence after a combination with an Euler": (f"cost of {BESIDE}",),
+    # 3.4 and 1.2: repeats; from 2026/27 on whether the clause of two repeats still stands is an open point (13 b).
+    "no more %(jump)s: executed %(times)s": ("repeats",),
+    "second solo %(jump)s, none in a unit: keeps %(percent)s %%": ("repeats",),
+    "second solo %(jump)s: a repeat must stand in a unit": ("repeats",),
+    "%(jump)s may not be repeated: %(others)s already are": (CLAUSE_OR_REPEATS,),
+    "%(jump)s may not be repeated: %(others)s already is, and only one quad may be": (CLAUSE_OR_REPEATS,),
+    "no more %(takeoff)s: %(times)s this take-off, whatever the revolutions": ("family",),
+    "no more %(takeoff)s: take-offs already repeated: %(others)s": ("family",),
+    # 7 and 8.3: quotas of novices and clubs.
+    "no more %(jump)s: only %(most)s of %(group)s": ("limits",),
+    "no %(jump)s: of %(group)s only %(others)s may count": ("limits",),
+    # 2: the short program; repeated jump and break read in the handbook, a second combination in no text.
+    "%(jump)s is not the required Axel jump (%(jumps)s)": ("short",),
+    "%(jump)s is not an allowed solo jump": ("short",),
+    "%(jump)s is not allowed in the combination": ("short",),
+    "%(jump)s is not allowed as the second jump (%(jumps)s)": ("short",),
+    "%(one)s and %(other)s may not form the combination: the lesser counts for nothing": ("short",),
+    "the combination has two jumps": ("short",),
+    "the combination was broken before this jump": ("handbook, read",),
+    "%(jump)s was already executed in another element": ("handbook, read",),
+    "only one combination counts": ("handbook, inferred",),
+    "no Euler in the short program combination": ("euler", "cost of euler"),
+    # Spins.
+    "only %(most)s spins count": ("spins",),
+    "%(spin)s was already done: spins must differ": ("spins",),
+    "%(spin)s meets none of the required spins still open": ("spins",),
+    "a spin that could not be named meets no requirement": ("spins",),
+}
+"""A reason -> the tables or readings of a rulebook that it may follow from; numbers are those of the rule fact sheet.
+
+"handbook, …": no table, and how sure the fact sheet is of it. "cost of …": the rule stands there, its cost nowhere.
+"""
 SPINS = "CCoSp4 Sp CCoSp3 FSSp4 FCSp4 LSp4 USp4 StSq3"
 """One name twice, one without a name, more than any rulebook counts."""
 
@@ -132,21 +184,31 @@ def sentences_of(text: object) -> Iterator[Text]:
             yield from sentences_of(inner)
 
 
-def rules_of(table: BaseModel) -> Iterator[RuleRef]:
-    """Document, paragraph and certainty of every table and reading of a rulebook."""
-    for name in type(table).model_fields:
-        value = getattr(table, name)
-        if isinstance(value, Rule):
-            yield value.ref
+def ref_of(book: Edition, name: str) -> RuleRef:
+    """Document, paragraph and certainty of a table or of the reading in force."""
+    if name == CLAUSE_OR_REPEATS:
+        name = CLAUSE if CLAUSE in book.rules.switches else "repeats"
+    if name in book.rules.switches:
+        return book.reading_ref(name)
+    table = getattr(book.rules, name)
+    assert isinstance(table, Rule), f"{book.name} has no {name}"
+    return table.ref
+
+
+def follows_from(book: Edition, one: Ruling, subject: str) -> bool:
+    """Whether a ruling names that rule and how sure it is."""
+    if subject.startswith("handbook"):
+        return one.rule.startswith(f"{HANDBOOK}, ") and subject == f"handbook, {one.certainty}"
+    name = subject.removeprefix("cost of ")
+    ref = ref_of(book, name)
+    if name != subject:
+        return one.rule.startswith(f"{ref}, ") and one.certainty == "inferred"
+    return (one.rule, one.certainty) == (str(ref), ref.certainty)
 
 
 @pytest.mark.parametrize("name", BOOKS)
-def test_a_ruling_is_about_a_jump_under_a_rule_of_the_rulebook(name: str) -> None:
+def test_a_ruling_is_about_a_jump_under_the_rule_that_speaks_of_it(name: str) -> None:
     book = BOOKS[name]
-    known = {(str(ref), ref.certainty) for ref in (*rules_of(book.rules), *NAMED)}
-    known |= {(str(ref), ref.certainty) for ref in map(book.reading_ref, book.rules.switches)}
-    refs = [*rules_of(book.rules), *map(book.reading_ref, book.rules.switches)]
-    known |= {(str(units.unwritten_cost(ref)), "inferred") for ref in refs}
     for element, rulings in judged(name)[0]:
         jumps = len(element.jumps) if isinstance(element, JumpElement) else 1
         assert [one.jump for one in rulings] == sorted(
@@ -154,7 +216,11 @@ def test_a_ruling_is_about_a_jump_under_a_rule_of_the_rulebook(name: str) -> Non
         )
         for one in rulings:
             assert one.ruling in ("part", "nothing")
-            assert (one.rule, one.certainty) in known, one
+            assert isinstance(one.why, Text)
+            # "…: the first jump keeps 70 %" has its reason inside.
+            reason = one.why.values.get("why", one.why)
+            assert isinstance(reason, Text)
+            assert any(follows_from(book, one, subject) for subject in SUBJECTS[reason.message]), one
 
 
 @pytest.mark.parametrize("name", BOOKS)

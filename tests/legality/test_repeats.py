@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from app.legality.repeats import repeat_class
-from app.rulebook.editions import edition
+from app.rulebook.editions import Edition, edition
 from tests.legality.programs import CLAUSE, STARRED, after, called, free, last
 
 CALLS = [
@@ -102,14 +102,20 @@ def test_a_jump_behind_a_break_holds_no_place_beyond_its_quotas() -> None:
     assert called(cubs, "1A+2T 1F+COMBO+2S 2S") == "1A+2T 1F+COMBO+2S* 2S*"
 
 
-def test_a_rulebook_may_allow_a_jump_once() -> None:
-    """Invented numbers."""
+def with_triples(executions: int) -> Edition:
+    """A rulebook that allows each triple, quad and quintuple so many times."""
     book = free()
     repeats = book.rules.repeats
     assert repeats
     doubles, triples = repeats.classes
-    strict = repeats.model_copy(update={"classes": (doubles, triples.model_copy(update={"executions": 1}))})
-    own = replace(book, name="own", rules=book.rules.model_copy(update={"repeats": strict}))
+    classes = (doubles, triples.model_copy(update={"executions": executions}))
+    own = repeats.model_copy(update={"classes": classes})
+    return replace(book, name="own", rules=book.rules.model_copy(update={"repeats": own}))
+
+
+def test_a_rulebook_may_allow_a_jump_once() -> None:
+    """Invented numbers."""
+    own = with_triples(1)
     assert called(own, "2A 3Lz 3Lz+2T") == "2A 3Lz 3Lz*+2T"
     assert last(own, "2A 3Lz 3Lz+2T")[0].why == "no more 3Lz: executed once"
 
@@ -139,12 +145,7 @@ def test_children_may_repeat_one_single_and_one_double() -> None:
 
 def test_a_rulebook_may_allow_a_jump_three_times() -> None:
     """Invented numbers: the vocabulary must hold for other rulebooks too."""
-    book = free()
-    repeats = book.rules.repeats
-    assert repeats
-    doubles, triples = repeats.classes
-    generous = repeats.model_copy(update={"classes": (doubles, triples.model_copy(update={"executions": 3}))})
-    own = replace(book, name="own", rules=book.rules.model_copy(update={"repeats": generous}))
+    own = with_triples(3)
     assert called(own, "2A 3Lz 3Lz+2T 3Lz 3F+3Lz") == "2A 3Lz 3Lz+2T 3Lz 3F+3Lz*"
     # A jump that holds one of the two places needs no second one.
     assert called(own, "2A 3Lz+2T 3Lz 3F+2Lo 3F 3Lz") == "2A 3Lz+2T 3Lz 3F+2Lo 3F 3Lz"
