@@ -67,8 +67,10 @@ def judge(edition: Edition, tally: Tally, element: JumpElement, fell: bool = Fal
     return Judged(*with_bonus(edition, after, verdict(executed, rulings, unmarked), fell))
 
 
-kept = lru_cache(maxsize=8192)(judge)
-"""`judge` that remembers: a screen rules on the same passes from the start after every tap."""
+@lru_cache(maxsize=8192)
+def _remembered(edition: Edition, tally: Tally, element: JumpElement, fell: bool) -> Judged:
+    """`judge`, once for each question: a screen rules on the same passes from the start after every tap."""
+    return judge(edition, tally, element, fell)
 
 
 def judge_all(
@@ -78,7 +80,7 @@ def judge_all(
     tally = Tally()
     verdicts = []
     for element, fell in zip(elements, chain(falls, repeat(False)), strict=False):
-        judged = kept(edition, tally, element, fell)
+        judged = _remembered(edition, tally, element, fell)
         verdicts.append(judged.verdict)
         tally = judged.tally
     return tuple(verdicts), tally
