@@ -13,16 +13,10 @@ from app.domain.words import both, either, say
 from app.legality.tally import Tally
 from app.rulebook.editions import Edition
 from app.rulebook.schema import Limit
+from app.rulebook.words import TURNS
 
 Bar = tuple[RuleRef, str]
 """What leaves a jump no place, and why."""
-TURNS: dict[int, str] = {
-    1: say("singles"),
-    2: say("doubles"),
-    3: say("triples"),
-    4: say("quads"),
-    5: say("quintuples"),
-}
 
 
 def limits_of(edition: Edition) -> tuple[Limit, ...]:

@@ -201,7 +201,8 @@ def _place_reason(edition: Edition, short: Short, element: JumpElement, number: 
     if number > element.broken_after:
         return BROKEN, say("the combination was broken before this jump")
     # No third jump; a barred Euler takes up a place where it is a listed jump.
-    if len(before) - eulers * (not (barred and euler.counts_as_jump)) > 2:
+    places = len(before) if barred and euler.counts_as_jump else len(before) - eulers
+    if places > 2:
         return short.ref, say("the combination has two jumps")
     # Where it is none, what hangs on it goes with it, as in a free skating.
     if barred and eulers:

@@ -9,12 +9,12 @@ from app.domain.elements import JumpElement
 from app.domain.notation import parse_jump_element
 from app.domain.rulings import Certainty, Ruling
 from app.domain.words import both, say, say_many, sentences
-from app.legality.limits import TURNS
 from app.legality.repeats import CLAUSE
 from app.legality.units import BESIDE
 from app.rulebook.editions import Edition
 from app.rulebook.schema import RepeatClass
 from app.rulebook.table import Rule
+from app.rulebook.words import TURNS
 
 HOW_SURE: dict[Certainty, str] = {
     "read": say("read in the rule text itself"),

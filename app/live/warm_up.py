@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import prod
 from typing import Any
 
-from app.domain.words import figure, listed, say
+from app.domain.words import entry, figure, listed, say
 from app.live.events import (
     Corrected,
     Event,
@@ -29,6 +29,8 @@ LETTERS = ("A", "B", "C")
 SAME_POINTS = 0.05
 """Points too few to say."""
 SAME_CHANCE = 0.005
+INSTEAD = entry("%(code)s instead of %(code_2)s on pass %(place)s")
+CROSSED = entry("%(code)s and %(code_2)s change places, passes %(place)s and %(back)s")
 
 
 def chosen_letter(log: Iterable[Event | Stamped]) -> str:
@@ -70,35 +72,12 @@ def difference(usual: Sequence[PlannedPass], other: Sequence[PlannedPass]) -> st
             continue
         back = next((n for n in range(place + 1, len(pairs)) if _crossed(pairs[place], pairs[n])), None)
         if back is None:
-            said.append(
-                say(
-                    "%(code)s instead of %(code_2)s on pass %(place)s",
-                    code=now.code,
-                    code_2=was.code,
-                    place=place + 1,
-                )
-            )
+            said.append(say(INSTEAD, code=now.code, code_2=was.code, place=place + 1))
         else:
             told.add(back)
-            said.append(
-                say(
-                    "%(code)s and %(code_2)s change places, passes %(place)s and %(back)s",
-                    code=was.code,
-                    code_2=now.code,
-                    place=place + 1,
-                    back=back + 1,
-                )
-            )
-    said += [
-        say("%(code)s more, pass %(n)s", code=row.code, n=n)
-        for n, row in enumerate(other, start=1)
-        if n > len(usual)
-    ]
-    said += [
-        say("without %(code)s, pass %(n)s", code=row.code, n=n)
-        for n, row in enumerate(usual, start=1)
-        if n > len(other)
-    ]
+            said.append(say(CROSSED, code=was.code, code_2=now.code, place=place + 1, back=back + 1))
+    said += [say("%(code)s more, pass %(n)s", code=row.code, n=n) for n, row in _beyond(other, usual)]
+    said += [say("without %(code)s, pass %(n)s", code=row.code, n=n) for n, row in _beyond(usual, other)]
     said += [
         say(
             "pass %(number)s in the second half" if now.late else "pass %(number)s in the first half",
@@ -108,6 +87,11 @@ def difference(usual: Sequence[PlannedPass], other: Sequence[PlannedPass]) -> st
         if was.late != now.late
     ]
     return listed(said)
+
+
+def _beyond(longer: Sequence[PlannedPass], shorter: Sequence[PlannedPass]) -> list[tuple[int, PlannedPass]]:
+    """The passes that only one of two layouts has, with their numbers."""
+    return list(enumerate(longer, start=1))[len(shorter) :]
 
 
 def _crossed(one: tuple[PlannedPass, PlannedPass], other: tuple[PlannedPass, PlannedPass]) -> bool:

@@ -24,14 +24,12 @@ from app.domain.elements import JumpElement
 from app.domain.points import Points, show
 from app.domain.rulings import CERTAINTIES, Ruling
 from app.domain.words import clauses, listed, say, say_many
-from app.review.audit_sums import sum_findings
+from app.review.audit_sums import PUBLISHED, sum_findings
 from app.review.findings import Audit, Finding, Kind
 from app.review.official import OfficialSheet, SheetRow, as_decimal
 from app.rulebook.editions import Edition
 from app.scoring.base_value import base_value
 from app.scoring.execution import panel_goe
-
-PUBLISHED = say("the published way of scoring, held to official sheets 2018/19 to 2025/26")
 
 
 def audit(edition_name: str, sheet: OfficialSheet) -> Audit:

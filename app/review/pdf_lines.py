@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from app.domain.words import say
+from app.domain.words import grouped, say
 from app.errors import InputError
 from app.review.sheet_import import MOST_BYTES
 
@@ -43,8 +43,8 @@ def lines_of_pdf(raw: bytes, patience: float = PATIENCE) -> PdfText:
             say("file"),
             say(
                 "%(given)s bytes given; expected at most %(most)s",
-                given=format(len(raw), ","),
-                most=format(MOST_BYTES, ","),
+                given=grouped(len(raw)),
+                most=grouped(MOST_BYTES),
             ),
         )
     if not raw.lstrip()[:5] == b"%PDF-":

@@ -216,9 +216,9 @@ def _read(one: OwnField, text: str) -> Any:
         case "number":
             return _whole(text)
         case "factor":
-            return _factor(with_point(text))
+            return _factor(text)
         case "points":
-            return read_points(with_point(text))
+            return read_points(text)
         case "yes or no":
             return _chosen(text, YES)
         case "numbers":
