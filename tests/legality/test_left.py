@@ -48,10 +48,8 @@ def test_numbers_go_down_as_quotas_are_used() -> None:
 @pytest.mark.parametrize(
     ("name", "readings"),
     [
-        (
-            "usa/2025-26/juvenile/all/free",
-            {},
-        ),  # slides 2026: three different doubles may be repeated, no word on triples
+        # slides 2026: three different doubles may be repeated, no word on triples
+        ("usa/2025-26/juvenile/all/free", {}),
         ("isu/2026-27/senior/women/free", {CLAUSE: "dropped"}),
     ],
 )

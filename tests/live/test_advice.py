@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, strategies as st
+from hypothesis import given, settings, strategies as st
 
 from app.live.advice import Swap, choose, done, is_harder, question, sure_things, unknown_chances
 from app.live.events import Event, PassLeftOut, PassSkated, Reading
@@ -204,6 +204,7 @@ ELEMENTS = st.builds(
 )
 
 
+@settings(deadline=None)  # a busy machine
 @given(st.lists(ELEMENTS, unique_by=lambda one: one.code), st.booleans(), st.booleans())
 def test_no_path_offers_an_untrained_pairing(elements: list[KnownElement], fall: bool, late: bool) -> None:
     """Trained: ticked, ten attempts, one in the last sixty days, chances known (the definition, written out again)."""
@@ -295,6 +296,7 @@ GAINS = st.lists(
 )
 
 
+@settings(deadline=None)  # a busy machine
 @given(GAINS, st.floats(0, 2), st.booleans())
 def test_whatever_the_engine_says_the_limits_hold(swaps: list[Swap], threshold: float, fell: bool) -> None:
     state = fold(PLAN, [FALL if fell else LOST_TAIL])

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given, strategies as st
+from hypothesis import given, settings, strategies as st
 
 from app.live.advice import layout_question, question
 from app.live.entries import NOT_NOTED, caution, fitting, gathered, same_entry, trained_from, why_unfit
@@ -163,6 +163,7 @@ ENTRIES = st.sampled_from(["", "mohawk", "three-turn", "Mohawk", "inside spread 
 CODES = st.sampled_from(["3S", "3S+2T", "3F", "3F+2T+2Lo", "2A"])
 
 
+@settings(deadline=None)  # a busy machine
 @given(
     st.lists(st.tuples(CODES, ENTRIES, st.integers(0, 3)), min_size=1, max_size=4),
     st.dictionaries(CODES, st.lists(ENTRIES, min_size=1, max_size=3, unique=True), max_size=5),
